@@ -1,0 +1,181 @@
+//! What the core makes of the log.
+
+use crate::reading::Reading;
+use crate::{ChannelId, EventTime, SourceId};
+
+/// One value of one channel at full rate, in SI.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Sample {
+    /// When it was received.
+    pub time: EventTime,
+    /// The channel.
+    pub channel: ChannelId,
+    /// The value.
+    pub reading: Reading,
+}
+
+/// Every channel and derived quantity at one grid time.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Snapshot {
+    /// The grid time.
+    pub time: EventTime,
+    /// One reading a column: channels in map order, then derived quantities.
+    pub readings: Box<[Reading]>,
+    /// One state a limit, in limit order.
+    pub limits: Box<[LimitState]>,
+}
+
+/// The state of a limit. The numbers are in tables: frozen.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[repr(u8)]
+pub enum LimitState {
+    /// Inside.
+    Inside = 0,
+    /// Outside, but not yet for as long as the delay asks.
+    Pending = 1,
+    /// Outside for long enough.
+    Outside = 2,
+    /// Inside again, but not yet for as long as the return delay asks.
+    Returning = 3,
+    /// No usable value and not outside when the last one was: not judged.
+    NotJudged = 4,
+    /// No usable value, and outside when the last one was: stays so.
+    OutsideNotJudged = 5,
+}
+
+impl LimitState {
+    /// Whether the limit counts as crossed.
+    pub fn is_outside(self) -> bool {
+        matches!(self, LimitState::Outside | LimitState::Returning | LimitState::OutsideNotJudged)
+    }
+
+    /// The word on screens, in tables and metrics.
+    pub fn word(self) -> &'static str {
+        match self {
+            LimitState::Inside => "inside",
+            LimitState::Pending => "pending",
+            LimitState::Outside => "outside",
+            LimitState::Returning => "returning",
+            LimitState::NotJudged => "not-judged",
+            LimitState::OutsideNotJudged => "outside-not-judged",
+        }
+    }
+}
+
+/// Something that happened.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Event {
+    /// When it happened.
+    pub time: EventTime,
+    /// The entry that brought it about.
+    pub ordinal: u64,
+    /// What.
+    pub kind: EventKind,
+    /// The source it concerns.
+    pub source: Option<SourceId>,
+    /// What it is about: a limit's, channel's, device's or author's name.
+    pub subject: String,
+    /// The number that belongs to it: the value that crossed, the count lost; `None` where there is none.
+    pub value: Option<f64>,
+    /// In words.
+    pub text: String,
+}
+
+/// What happened. The numbers are in tables: frozen.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[repr(u8)]
+pub enum EventKind {
+    /// A limit was crossed, delay served.
+    LimitCrossed = 1,
+    /// A limit is met again.
+    LimitReturned = 2,
+    /// A limit lost its value and is not judged.
+    LimitNotJudged = 3,
+    /// A link changed.
+    Link = 4,
+    /// Something is missing.
+    Gap = 5,
+    /// The wall clock moved against event time.
+    Clock = 6,
+    /// An operator's remark.
+    Note = 7,
+    /// The test begins.
+    TestBegin = 8,
+    /// The test ends.
+    TestEnd = 9,
+    /// A source's first fault of a kind; the counts are in the summary and in metrics.
+    Fault = 10,
+    /// A source's first late record; the count is in the summary and in metrics.
+    Late = 11,
+    /// A channel's quality changed.
+    Quality = 12,
+    /// The run ended in order.
+    End = 13,
+}
+
+impl EventKind {
+    /// All kinds with the word for each, in the order of their numbers.
+    pub const WORDS: [(EventKind, &'static str); 13] = [
+        (EventKind::LimitCrossed, "limit-crossed"),
+        (EventKind::LimitReturned, "limit-returned"),
+        (EventKind::LimitNotJudged, "limit-not-judged"),
+        (EventKind::Link, "link"),
+        (EventKind::Gap, "gap"),
+        (EventKind::Clock, "clock"),
+        (EventKind::Note, "note"),
+        (EventKind::TestBegin, "test-begin"),
+        (EventKind::TestEnd, "test-end"),
+        (EventKind::Fault, "fault"),
+        (EventKind::Late, "late"),
+        (EventKind::Quality, "quality"),
+        (EventKind::End, "end"),
+    ];
+
+    /// The word in tables and on screens.
+    pub fn word(self) -> &'static str {
+        Self::WORDS[self as usize - 1].1
+    }
+
+    /// The kind with this word.
+    pub fn from_word(word: &str) -> Option<EventKind> {
+        Self::WORDS.into_iter().find(|(_, w)| *w == word).map(|(k, _)| k)
+    }
+}
+
+/// What a stretch of the log came to: handed to every sink.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Batch {
+    /// Samples, in log order.
+    pub samples: Vec<Sample>,
+    /// Snapshots, in grid order.
+    pub snapshots: Vec<Snapshot>,
+    /// Events, in log order.
+    pub events: Vec<Event>,
+}
+
+impl Batch {
+    /// Whether there is nothing in it.
+    pub fn is_empty(&self) -> bool {
+        self.samples.is_empty() && self.snapshots.is_empty() && self.events.is_empty()
+    }
+
+    /// Forgets the content, keeps the room.
+    pub fn clear(&mut self) {
+        self.samples.clear();
+        self.snapshots.clear();
+        self.events.clear();
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn event_ids_are_their_places() {
+        for (i, (k, word)) in EventKind::WORDS.into_iter().enumerate() {
+            assert_eq!(k as usize, i + 1);
+            assert_eq!(EventKind::from_word(word), Some(k));
+        }
+    }
+}
