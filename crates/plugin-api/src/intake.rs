@@ -31,12 +31,13 @@ pub struct Intake {
     clock: Arc<dyn Clock>,
     inlet: Box<dyn Inlet>,
     stop: watch::Receiver<bool>,
+    line: Option<LinkState>,
 }
 
 impl Intake {
     /// An intake for one source.
     pub fn new(source: SourceId, clock: Arc<dyn Clock>, inlet: Box<dyn Inlet>, stop: watch::Receiver<bool>) -> Intake {
-        Intake { source, sequence: 0, clock, inlet, stop }
+        Intake { source, sequence: 0, clock, inlet, stop, line: None }
     }
 
     /// The source this intake belongs to.
@@ -69,8 +70,16 @@ impl Intake {
 
     /// Says that the link (`device` = `None`) or one device on it changed. Say it once a change.
     pub fn link(&mut self, device: Option<u16>, state: LinkState, detail: impl Into<String>) {
+        if device.is_none() {
+            self.line = Some(state);
+        }
         let link = Link { source: self.source, device, event_time: self.now(), state, detail: detail.into() };
         self.inlet.push(Message::Link(link));
+    }
+
+    /// What was last said of the link itself; `None` before anything was.
+    pub fn line_state(&self) -> Option<LinkState> {
+        self.line
     }
 
     /// Says that `lost` records are missing between two moments (a kernel's drop counter).

@@ -1,0 +1,310 @@
+//! The core: one log entry at a time becomes samples, snapshots and events.
+
+use crate::align::{Grid, Latest, Slot};
+use crate::counts::{Counts, SourceCounts};
+use crate::events;
+use crate::plan::Plan;
+use decode::{DecodeError, Raw};
+use limits::Limit;
+use std::sync::Arc;
+use stream::{
+    Batch, ChannelId, EntryBody, EventTime, FaultKind, Gap, GapCause, LimitState, Link, LinkState, LogEntry, RawRecord,
+    Reading, Reason, RecordKind, Sample, Snapshot, Span,
+};
+
+/// Where no entry came for longer than this, no snapshots are made for the rest of the pause.
+pub const LONGEST_PAUSE: Span = Span::from_secs(60);
+
+/// How long a channel's quality must have stood before another change of it makes an event again.
+pub(crate) const QUALITY_EVENT_PAUSE: Span = Span::from_secs(5);
+
+/// The evaluation of one run.
+pub struct Core {
+    plan: Arc<Plan>,
+    state: State,
+}
+
+/// What the core remembers from entry to entry. Starts afresh after a stretch that was not recorded.
+pub(crate) struct State {
+    pub(crate) counts: Counts,
+    grid: Grid,
+    last_logged: Option<EventTime>,
+    latest: Vec<Option<Latest>>,
+    /// The newest reading of each channel in log order, for barometers.
+    newest: Vec<Option<Latest>>,
+    /// Since when each channel's link is down.
+    down: Vec<Option<EventTime>>,
+    limits: Vec<Limit>,
+    /// The newest sample each every-sample limit has seen.
+    limit_seen: Vec<EventTime>,
+    /// Per channel: the quality last told in an event, and when.
+    pub(crate) told: Vec<(Reading, EventTime)>,
+    /// Per source: whether the first of each fault kind was told, and last the first record that did not decode.
+    pub(crate) fault_told: Vec<[bool; FaultKind::ALL.len() + 1]>,
+    pub(crate) late_told: Vec<bool>,
+    pub(crate) wall_offset: Option<i64>,
+    readings: Vec<Reading>,
+}
+
+impl State {
+    fn new(plan: &Plan, counts: Counts) -> State {
+        let (channels, sources) = (plan.channels.len(), plan.sources.len());
+        State {
+            counts,
+            grid: Grid::new(plan.layout.grid),
+            last_logged: None,
+            latest: vec![None; channels],
+            newest: vec![None; channels],
+            down: vec![None; channels],
+            limits: plan.limits.iter().map(|l| l.limit.clone()).collect(),
+            limit_seen: vec![EventTime(i64::MIN); plan.limits.len()],
+            told: vec![(Reading::Missing(Reason::NotYet), EventTime(i64::MIN)); channels],
+            fault_told: vec![[false; FaultKind::ALL.len() + 1]; sources],
+            late_told: vec![false; sources],
+            wall_offset: None,
+            readings: Vec::with_capacity(channels + plan.derived.len()),
+        }
+    }
+}
+
+impl Core {
+    /// A core at the beginning of a run.
+    pub fn new(plan: Arc<Plan>) -> Core {
+        let counts = Counts {
+            sources: vec![SourceCounts::default(); plan.sources.len()],
+            crossed: vec![0; plan.limits.len()],
+            ..Counts::default()
+        };
+        Core { state: State::new(&plan, counts), plan }
+    }
+
+    /// The plan it runs.
+    pub fn plan(&self) -> &Arc<Plan> {
+        &self.plan
+    }
+
+    /// What was counted so far.
+    pub fn counts(&self) -> &Counts {
+        &self.state.counts
+    }
+
+    /// Takes one entry; what it brings about is appended to `out`.
+    pub fn push(&mut self, entry: &LogEntry, out: &mut Batch) {
+        let Core { plan, state } = self;
+        state.counts.entries += 1;
+        state.close_due(plan, entry, out);
+        match &entry.body {
+            EntryBody::Record(r) => state.record(plan, entry, r, out),
+            EntryBody::Tick => {}
+            EntryBody::Link(l) => state.link(plan, entry, l, out),
+            EntryBody::Gap(g) => state.gap(plan, entry, g, out),
+            EntryBody::Anchor(a) => {
+                events::clock(state.wall_offset.replace(a.wall_offset_ns), a, entry.ordinal, out);
+            }
+            EntryBody::Operator(a) => events::operator(a, entry.ordinal, out),
+            EntryBody::End => state.end(plan, entry, out),
+        }
+    }
+}
+
+impl State {
+    /// Closes every snapshot whose time has come.
+    fn close_due(&mut self, plan: &Plan, entry: &LogEntry, out: &mut Batch) {
+        let now = entry.logged_at;
+        let mut until = now;
+        if let Some(last) = self.last_logged
+            && now - last > LONGEST_PAUSE
+        {
+            until = last + LONGEST_PAUSE;
+        }
+        self.last_logged = Some(now);
+        loop {
+            let g = self.grid.next(now);
+            if g + plan.lateness > until {
+                break;
+            }
+            self.close(plan, g, entry.ordinal, out);
+        }
+        if until < now {
+            events::pause(until, now, entry.ordinal, out);
+            self.grid.skip_to(now - plan.lateness, &mut self.latest);
+        }
+    }
+
+    fn close(&mut self, plan: &Plan, g: EventTime, ordinal: u64, out: &mut Batch) {
+        self.grid.close(&mut self.latest);
+        self.readings.clear();
+        for (i, c) in plan.channels.iter().enumerate() {
+            let reading = at_grid(g, self.latest[i], self.down[i], c.channel.stale_after());
+            self.readings.push(reading);
+            events::quality(&mut self.told[i], reading, g, &plan.layout.columns[i].name, ordinal, out);
+        }
+        for d in &plan.derived {
+            let reading = d.evaluate(&self.readings);
+            self.readings.push(reading);
+        }
+        for i in 0..plan.limits.len() {
+            let reading = self.readings[usize::from(plan.limits[i].column.0)];
+            // An every-sample limit is asked here only whether it still has a value to judge.
+            if !plan.limits[i].every_sample || (reading.number().is_none() && self.limit_seen[i] < g) {
+                self.step_limit(plan, i, g, reading, ordinal, out);
+            }
+        }
+        self.counts.snapshots += 1;
+        out.snapshots.push(Snapshot {
+            time: g,
+            readings: self.readings.as_slice().into(),
+            limits: self.limits.iter().map(Limit::state).collect(),
+        });
+    }
+
+    fn step_limit(&mut self, plan: &Plan, i: usize, t: EventTime, reading: Reading, ordinal: u64, out: &mut Batch) {
+        if let Some(change) = self.limits[i].step(t, reading) {
+            self.counts.crossed[i] += u64::from(self.limits[i].state() == LimitState::Outside);
+            events::limit(plan, i, change, t, reading, ordinal, out);
+        }
+    }
+
+    fn record(&mut self, plan: &Plan, entry: &LogEntry, r: &RawRecord, out: &mut Batch) {
+        let s = usize::from(r.source.0);
+        let Some(source) = plan.sources.get(s) else { return };
+        let counts = &mut self.counts.sources[s];
+        counts.records += 1;
+        counts.bytes += r.payload.len() as u64;
+        if r.kind == RecordKind::Fault {
+            return self.fault(plan, entry, r, out);
+        }
+        let slot = if r.event_time > entry.logged_at { Slot::Future } else { self.grid.slot(r.event_time) };
+        if !matches!(slot, Slot::Open(_)) {
+            counts.late += 1;
+            events::late(&mut self.late_told[s], plan, r, slot == Slot::Future, entry.ordinal, out);
+        }
+        let first = out.samples.len();
+        let (newest, down) = (&mut self.newest, &self.down);
+        let decoded = source.decoder.decode(r, &mut |reading, raw| {
+            for &id in &source.targets[usize::from(reading)] {
+                let reading = normalise(plan, newest, down, id, raw, r.event_time);
+                out.samples.push(Sample { time: r.event_time, channel: id, reading });
+            }
+        });
+        let counts = &mut self.counts.sources[s];
+        counts.samples += (out.samples.len() - first) as u64;
+        match decoded {
+            Ok(()) => counts.unmapped += u64::from(out.samples.len() == first),
+            Err(DecodeError::NotInMap { .. }) => counts.unmapped += 1,
+            Err(e) => {
+                counts.undecodable += 1;
+                events::undecodable(&mut self.fault_told[s], plan, r, &e, entry.ordinal, out);
+            }
+        }
+        if let Slot::Open(n) = slot {
+            self.take(plan, n, first, entry.ordinal, out);
+        }
+    }
+
+    /// Puts the samples from `first` on into their grid slot and runs the limits that want every sample.
+    fn take(&mut self, plan: &Plan, slot: usize, first: usize, ordinal: u64, out: &mut Batch) {
+        for i in first..out.samples.len() {
+            let s = out.samples[i];
+            self.grid.put(slot, s.channel, Latest { time: s.time, reading: s.reading });
+            for l in 0..plan.limits.len() {
+                let p = &plan.limits[l];
+                if p.every_sample && p.column == s.channel && s.time >= self.limit_seen[l] {
+                    self.limit_seen[l] = s.time;
+                    self.step_limit(plan, l, s.time, s.reading, ordinal, out);
+                }
+            }
+        }
+    }
+
+    fn fault(&mut self, plan: &Plan, entry: &LogEntry, r: &RawRecord, out: &mut Batch) {
+        let s = usize::from(r.source.0);
+        match r.fault() {
+            Some((device, kind, bytes)) => {
+                self.counts.sources[s].faults[kind as usize - 1] += 1;
+                events::fault(&mut self.fault_told[s], plan, r, device, kind, bytes, entry.ordinal, out);
+            }
+            None => self.counts.sources[s].undecodable += 1,
+        }
+    }
+
+    fn link(&mut self, plan: &Plan, entry: &LogEntry, l: &Link, out: &mut Batch) {
+        let Some(counts) = self.counts.sources.get_mut(usize::from(l.source.0)) else { return };
+        if l.state == LinkState::Down && l.device.is_none() {
+            counts.link_losses += 1;
+        }
+        for (i, c) in plan.channels.iter().enumerate() {
+            let stream::Origin::Channel(source) = plan.layout.columns[i].origin else { continue };
+            if source == l.source && (l.device.is_none() || l.device == c.device) {
+                self.down[i] = (l.state == LinkState::Down).then_some(l.event_time);
+            }
+        }
+        events::link(plan, l, entry.ordinal, out);
+    }
+
+    fn gap(&mut self, plan: &Plan, entry: &LogEntry, g: &Gap, out: &mut Batch) {
+        if let Some(c) = g.source.and_then(|s| self.counts.sources.get_mut(usize::from(s.0))) {
+            c.lost += g.lost;
+        }
+        events::gap(plan, g, entry.ordinal, out);
+        if g.cause == GapCause::NotRecorded {
+            let counts = std::mem::take(&mut self.counts);
+            *self = State { last_logged: Some(entry.logged_at), ..State::new(plan, counts) };
+            self.grid.next(entry.logged_at);
+        }
+    }
+
+    /// The run ended: what still waits is closed, up to the last moment something can have happened.
+    fn end(&mut self, plan: &Plan, entry: &LogEntry, out: &mut Batch) {
+        loop {
+            let g = self.grid.next(entry.logged_at);
+            if g > entry.logged_at {
+                break;
+            }
+            self.close(plan, g, entry.ordinal, out);
+        }
+        events::end(entry, out);
+    }
+}
+
+/// What a channel says at grid time `g`.
+fn at_grid(g: EventTime, latest: Option<Latest>, down: Option<EventTime>, stale_after: Span) -> Reading {
+    if let Some(since) = down
+        && since <= g
+        && latest.is_none_or(|l| l.time <= since)
+    {
+        return Reading::Missing(Reason::SourceDown);
+    }
+    match latest {
+        None => Reading::Missing(Reason::NotYet),
+        Some(l) if g - l.time > stale_after => Reading::Stale,
+        Some(l) => l.reading,
+    }
+}
+
+/// Raw reading to SI, with the barometer's newest value where the channel is a gauge pressure.
+fn normalise(
+    plan: &Plan,
+    newest: &mut [Option<Latest>],
+    down: &[Option<EventTime>],
+    id: ChannelId,
+    raw: Raw,
+    time: EventTime,
+) -> Reading {
+    let i = usize::from(id.0);
+    let channel = &plan.channels[i].channel;
+    let reading = match raw {
+        Raw::Nothing(reason) => Reading::Bad(reason),
+        Raw::Number(x) => {
+            let barometer = channel.barometer().map(|b| {
+                let b = usize::from(b.0);
+                at_grid(time, newest[b], down[b], plan.channels[b].channel.stale_after())
+            });
+            channel.reading(x, barometer)
+        }
+    };
+    if newest[i].is_none_or(|n| time >= n.time) {
+        newest[i] = Some(Latest { time, reading });
+    }
+    reading
+}

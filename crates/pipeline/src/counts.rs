@@ -1,0 +1,46 @@
+//! What the core counts on the way. Part of the result: the same log gives the same counts.
+
+use stream::FaultKind;
+
+/// The counts of a run.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Counts {
+    /// One per source.
+    pub sources: Vec<SourceCounts>,
+    /// Entries taken.
+    pub entries: u64,
+    /// Snapshots closed.
+    pub snapshots: u64,
+    /// How often each limit was crossed.
+    pub crossed: Vec<u64>,
+}
+
+/// The counts of one source.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct SourceCounts {
+    /// Records that came, faults included.
+    pub records: u64,
+    /// Bytes in them.
+    pub bytes: u64,
+    /// Samples made of them.
+    pub samples: u64,
+    /// Records known to be lost.
+    pub lost: u64,
+    /// Records that came after their snapshot had closed.
+    pub late: u64,
+    /// Records that nothing in the map or database speaks of.
+    pub unmapped: u64,
+    /// Records that did not decode.
+    pub undecodable: u64,
+    /// Times the link (not a device on it) went down.
+    pub link_losses: u64,
+    /// Faults by kind: index `kind as usize - 1`.
+    pub faults: [u64; FaultKind::ALL.len()],
+}
+
+impl SourceCounts {
+    /// Faults with their words, where there were any.
+    pub fn faults(&self) -> impl Iterator<Item = (FaultKind, u64)> + '_ {
+        FaultKind::ALL.into_iter().zip(self.faults).filter(|(_, n)| *n > 0)
+    }
+}

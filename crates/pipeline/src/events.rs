@@ -1,0 +1,169 @@
+//! The words of events. Each function appends at most one event.
+
+use crate::core::QUALITY_EVENT_PAUSE;
+use crate::plan::Plan;
+use decode::DecodeError;
+use limits::Change;
+use stream::{
+    Anchor, Batch, Event, EventKind, EventTime, FaultKind, Gap, Link, LogEntry, OperatorAction, OperatorContent,
+    RawRecord, Reading, Reason, SourceId,
+};
+
+fn event(time: EventTime, ordinal: u64, kind: EventKind, source: Option<SourceId>, subject: &str, text: String) -> Event {
+    Event { time, ordinal, kind, source, subject: subject.to_owned(), value: None, text }
+}
+
+fn device_name(plan: &Plan, source: SourceId, device: Option<u16>) -> String {
+    let Some(s) = plan.layout.sources.get(usize::from(source.0)) else { return String::new() };
+    match device.and_then(|d| s.devices.get(usize::from(d))) {
+        Some(d) => format!("{}/{d}", s.name),
+        None => s.name.clone(),
+    }
+}
+
+pub(crate) fn limit(
+    plan: &Plan,
+    i: usize,
+    change: Change,
+    time: EventTime,
+    reading: Reading,
+    ordinal: u64,
+    out: &mut Batch,
+) {
+    let info = &plan.layout.limits[i];
+    let column = &plan.layout.columns[usize::from(info.column.0)];
+    let (kind, what) = match change {
+        Change::Crossed => (EventKind::LimitCrossed, "crossed"),
+        Change::Returned => (EventKind::LimitReturned, "met again"),
+        Change::NotJudged => (EventKind::LimitNotJudged, "not judged"),
+        Change::JudgedAgain => (EventKind::LimitNotJudged, "judged again"),
+    };
+    let says = match reading.number() {
+        Some(x) => format!("{} = {x} {}", column.name, column.unit),
+        None => format!("{} is {} ({})", column.name, reading.quality().word(), reading.reason().word()),
+    };
+    let text = format!("{what}: {says}; {}", plan.limits[i].limit.describe(&column.unit));
+    let mut e = event(time, ordinal, kind, None, &info.name, text);
+    e.value = reading.number();
+    out.events.push(e);
+}
+
+/// A channel's quality changed. Told again only after it has stood for a while, so that a flickering channel
+/// makes no flood; the snapshots hold every change.
+pub(crate) fn quality(
+    told: &mut (Reading, EventTime),
+    reading: Reading,
+    g: EventTime,
+    name: &str,
+    ordinal: u64,
+    out: &mut Batch,
+) {
+    let same = told.0.quality() == reading.quality() && told.0.reason() == reading.reason();
+    if same || (told.1.0 != i64::MIN && g - told.1 < QUALITY_EVENT_PAUSE) {
+        return;
+    }
+    *told = (reading, g);
+    let text = match reading.reason() {
+        Reason::None => reading.quality().word().to_owned(),
+        r => format!("{}: {}", reading.quality().word(), r.word()),
+    };
+    let mut e = event(g, ordinal, EventKind::Quality, None, name, text);
+    e.value = reading.number();
+    out.events.push(e);
+}
+
+pub(crate) fn link(plan: &Plan, l: &Link, ordinal: u64, out: &mut Batch) {
+    let subject = device_name(plan, l.source, l.device);
+    let text = format!("{}: {}", l.state.word(), l.detail);
+    out.events.push(event(l.event_time, ordinal, EventKind::Link, Some(l.source), &subject, text));
+}
+
+pub(crate) fn gap(plan: &Plan, g: &Gap, ordinal: u64, out: &mut Batch) {
+    let subject = g.source.map_or_else(|| "all sources".to_owned(), |s| device_name(plan, s, None));
+    let lost = if g.lost == 0 { "an unknown number of".to_owned() } else { g.lost.to_string() };
+    let text = format!("{}: {lost} records lost between {} and {}", g.cause.word(), g.from, g.to);
+    let mut e = event(g.to, ordinal, EventKind::Gap, g.source, &subject, text);
+    e.value = (g.lost > 0).then_some(g.lost as f64);
+    out.events.push(e);
+}
+
+pub(crate) fn pause(from: EventTime, to: EventTime, ordinal: u64, out: &mut Batch) {
+    let text = format!("nothing was logged between {from} and {to}: no snapshots there");
+    out.events.push(event(to, ordinal, EventKind::Gap, None, "all sources", text));
+}
+
+pub(crate) fn clock(before: Option<i64>, a: &Anchor, ordinal: u64, out: &mut Batch) {
+    let text = match before {
+        None => format!("wall clock = event time {:+.9} s", a.wall_offset_ns as f64 / 1e9),
+        Some(b) => format!(
+            "the wall clock moved by {:+.6} s; event times and durations did not",
+            (a.wall_offset_ns - b) as f64 / 1e9
+        ),
+    };
+    let mut e = event(a.event_time, ordinal, EventKind::Clock, None, "wall clock", text);
+    e.value = Some(a.wall_offset_ns as f64 / 1e9);
+    out.events.push(e);
+}
+
+pub(crate) fn operator(a: &OperatorAction, ordinal: u64, out: &mut Batch) {
+    let (kind, text) = match &a.content {
+        OperatorContent::Note(t) => (EventKind::Note, t.clone()),
+        OperatorContent::TestBegin(t) => (EventKind::TestBegin, t.clone()),
+        OperatorContent::TestEnd => (EventKind::TestEnd, String::new()),
+    };
+    out.events.push(event(a.pressed_at, ordinal, kind, None, &a.author, text));
+}
+
+pub(crate) fn late(told: &mut bool, plan: &Plan, r: &RawRecord, future: bool, ordinal: u64, out: &mut Batch) {
+    if std::mem::replace(told, true) {
+        return;
+    }
+    let subject = device_name(plan, r.source, None);
+    let text = if future {
+        "a record is stamped after it was logged: kept, counted, not evaluated; later ones are only counted"
+    } else {
+        "a record came after its snapshot had closed: kept, counted, not evaluated; later ones are only counted"
+    };
+    out.events.push(event(r.event_time, ordinal, EventKind::Late, Some(r.source), &subject, text.to_owned()));
+}
+
+#[allow(clippy::too_many_arguments)]
+pub(crate) fn fault(
+    told: &mut [bool],
+    plan: &Plan,
+    r: &RawRecord,
+    device: u16,
+    kind: FaultKind,
+    bytes: &[u8],
+    ordinal: u64,
+    out: &mut Batch,
+) {
+    if std::mem::replace(&mut told[kind as usize - 1], true) {
+        return;
+    }
+    let subject = device_name(plan, r.source, Some(device));
+    let shown: Vec<String> = bytes.iter().take(16).map(|b| format!("{b:02X}")).collect();
+    let more = if bytes.len() > 16 { " ..." } else { "" };
+    let text = format!("{}: {}{more}; later ones are only counted", kind.word(), shown.join(" "));
+    out.events.push(event(r.event_time, ordinal, EventKind::Fault, Some(r.source), &subject, text));
+}
+
+pub(crate) fn undecodable(
+    told: &mut [bool],
+    plan: &Plan,
+    r: &RawRecord,
+    e: &DecodeError,
+    ordinal: u64,
+    out: &mut Batch,
+) {
+    if std::mem::replace(&mut told[FaultKind::ALL.len()], true) {
+        return;
+    }
+    let subject = device_name(plan, r.source, None);
+    let text = format!("a record did not decode: {e}; later ones are only counted");
+    out.events.push(event(r.event_time, ordinal, EventKind::Fault, Some(r.source), &subject, text));
+}
+
+pub(crate) fn end(entry: &LogEntry, out: &mut Batch) {
+    out.events.push(event(entry.logged_at, entry.ordinal, EventKind::End, None, "run", "ended in order".to_owned()));
+}

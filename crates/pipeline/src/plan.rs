@@ -1,0 +1,50 @@
+//! What a run consists of, ready to run. Made by `assembly` from configuration; checked there.
+
+use channels::Channel;
+use decode::Decoder;
+use limits::Limit;
+use pack::PlannedDerived;
+use std::sync::Arc;
+use stream::{ChannelId, Layout, Span};
+
+/// Everything the core needs to know.
+pub struct Plan {
+    /// Names and units of every id; columns are `channels` first, then `derived`.
+    pub layout: Arc<Layout>,
+    /// How long after a grid time its snapshot closes.
+    pub lateness: Span,
+    /// One per source.
+    pub sources: Vec<SourcePlan>,
+    /// One per channel, in column order.
+    pub channels: Vec<ChannelPlan>,
+    /// Derived quantities, in column order after the channels; inputs are channel indices.
+    pub derived: Vec<PlannedDerived>,
+    /// Limits, in layout order.
+    pub limits: Vec<LimitPlan>,
+}
+
+/// One source.
+pub struct SourcePlan {
+    /// Makes readings of its records.
+    pub decoder: Decoder,
+    /// For each reading of the decoder, the channels that take it.
+    pub targets: Vec<Vec<ChannelId>>,
+}
+
+/// One channel.
+pub struct ChannelPlan {
+    /// Makes an SI value of a reading.
+    pub channel: Channel,
+    /// The device on the source's line it comes from, where there are several.
+    pub device: Option<u16>,
+}
+
+/// One limit.
+pub struct LimitPlan {
+    /// Its state machine in its first state.
+    pub limit: Limit,
+    /// The column it watches.
+    pub column: ChannelId,
+    /// Whether it runs on every sample instead of on snapshots.
+    pub every_sample: bool,
+}
