@@ -1,0 +1,1 @@
+//! Layout on disk.
