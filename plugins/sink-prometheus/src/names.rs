@@ -1,0 +1,57 @@
+//! SI units as they end a metric's name: base units, spelled out and in the plural, as the naming advice in the
+//! Prometheus documentation ("Metric and label naming") asks.
+
+/// The units the program uses, by their symbol.
+const NAMES: [(&str, &str); 19] = [
+    ("1", "ratio"),
+    ("K", "kelvin"),
+    ("Pa", "pascals"),
+    ("kg/s", "kilograms_per_second"),
+    ("m3/s", "cubic_meters_per_second"),
+    ("m³/s", "cubic_meters_per_second"),
+    ("rad/s", "radians_per_second"),
+    ("rad", "radians"),
+    ("W", "watts"),
+    ("J/kg", "joules_per_kilogram"),
+    ("W/K", "watts_per_kelvin"),
+    ("kg/m3", "kilograms_per_cubic_meter"),
+    ("kg/kg", "ratio"),
+    ("m/s", "meters_per_second"),
+    ("m", "meters"),
+    ("s", "seconds"),
+    ("Hz", "hertz"),
+    ("V", "volts"),
+    ("A", "amperes"),
+];
+
+/// The ending for a unit's symbol. A symbol that is not in the table is spelled with the characters a metric's name
+/// may have: `N·m/s` becomes `N_m_per_s`.
+pub fn ending(symbol: &str) -> String {
+    if let Some((_, name)) = NAMES.iter().find(|(s, _)| *s == symbol) {
+        return (*name).to_owned();
+    }
+    let mut out = String::new();
+    for c in symbol.chars() {
+        match c {
+            '/' => out.push_str("_per_"),
+            c if c.is_ascii_alphanumeric() => out.push(c),
+            _ => out.push('_'),
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn endings_are_legal_in_a_name() {
+        for (symbol, name) in NAMES {
+            assert_eq!(ending(symbol), name);
+            assert!(name.bytes().all(|b| b.is_ascii_lowercase() || b == b'_'), "{name}");
+        }
+        assert_eq!(ending("N·m/s"), "N_m_per_s");
+        assert_eq!(ending("kg·√K/(s·Pa)"), "kg__K_per__s_Pa_");
+    }
+}
