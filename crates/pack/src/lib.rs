@@ -1,1 +1,21 @@
-//! (being written)
+//! The pack: its places, its arrangements, and what is computed from the readings at them.
+//!
+//! * [`place`]: the places along the air's way, and the names of channels that stand at them
+//! * [`arrangement`]: which components a pack has and how the ram air flows
+//! * [`derived`]: the derived quantities, one file each
+//! * [`plan`](mod@plan): which of them a run can have, from which channels, and what is missing for the others
+//!
+//! **Invariant:** no formula stands here that is not a call into `thermo`; nothing here knows an instrument, a unit
+//! other than SI, or a clock, and an evaluation allocates nothing.
+#![forbid(unsafe_code)]
+#![warn(missing_docs)]
+
+pub mod arrangement;
+pub mod derived;
+pub mod place;
+pub mod plan;
+
+pub use arrangement::{Architecture, Arrangement, RamSide, WaterSeparation};
+pub use derived::{DERIVED, Derived, Need, Refusal};
+pub use place::{PLACES, Place, PlaceName};
+pub use plan::{PlannedDerived, plan};

@@ -1,1 +1,28 @@
-//! (being written)
+//! Units and quantities: what a number means before it becomes part of a stream.
+//!
+//! * [`math`]: the one door to exp, ln, powf and sqrt
+//! * [`quantity`]: the kinds of quantity and the words that name them in channel names
+//! * [`types`]: newtypes with only the operators that make sense
+//! * [`unit`]: a unit: how to get from it to SI and back
+//! * [`table`]: the units met in the trade, one row each
+//! * [`find`](mod@find): from the text somebody wrote to the row of the table
+//!
+//! **Invariant:** no function here has state, and no conversion factor stands anywhere else in the project.
+#![forbid(unsafe_code)]
+#![warn(missing_docs)]
+
+pub mod find;
+pub mod math;
+pub mod quantity;
+pub mod table;
+pub mod types;
+pub mod unit;
+
+pub use find::{UnknownUnit, find};
+pub use quantity::Quantity;
+pub use table::UNITS;
+pub use types::{
+    AbsolutePressure, AngularSpeed, GaugePressure, MassFlow, Power, PressureDifference, Ratio, Temperature,
+    TemperatureDifference,
+};
+pub use unit::{PressureReference, Unit};
