@@ -1,6 +1,44 @@
 //! Files that are replayed.
 
-use stream::RawRecord;
+use crate::options::{ConfigError, Options};
+use std::path::PathBuf;
+use stream::{RawRecord, SourceId};
+
+/// A kind of capture, describing itself. One `static` each, listed in `assembly::registry`.
+pub struct CapturePlugin {
+    /// The word for it in a run file: `kind = "candump"`.
+    pub kind: &'static str,
+    /// One line for a person.
+    pub summary: &'static str,
+    /// The JSON schema of its options.
+    pub schema: fn() -> serde_json::Value,
+    /// Opens the files, reads what stands before the data.
+    pub open: fn(&CaptureSetup) -> Result<Box<dyn Capture>, OpenError>,
+}
+
+/// What a capture is made from.
+#[derive(Clone, Debug)]
+pub struct CaptureSetup {
+    /// Its id in the stream.
+    pub id: SourceId,
+    /// Its name in the run file.
+    pub name: String,
+    /// Its own options.
+    pub options: Options,
+    /// The files, read one after the other.
+    pub files: Vec<PathBuf>,
+}
+
+/// A capture could not be opened.
+#[derive(Debug, thiserror::Error)]
+pub enum OpenError {
+    /// Its options.
+    #[error(transparent)]
+    Options(#[from] ConfigError),
+    /// Its files.
+    #[error(transparent)]
+    Capture(#[from] CaptureError),
+}
 
 /// A capture made by something else: candump text, a table. Pulled, since captures are merged by event time.
 pub trait Capture: Send {
@@ -10,8 +48,11 @@ pub trait Capture: Send {
     /// A line that cannot be read. Reading may go on after it with the next line; the caller counts and reports.
     fn next_record(&mut self) -> Result<Option<RawRecord>, CaptureError>;
 
-    /// How far through the file it is, 0 to 1, for progress.
+    /// How far through the files it is, 0 to 1, for progress.
     fn progress(&self) -> f64;
+
+    /// Lines that were read and not used, by reason: other interfaces, comments. Never silent, so told at the end.
+    fn unused(&self) -> Vec<(String, u64)>;
 }
 
 /// A capture that cannot be read, or a line of it.

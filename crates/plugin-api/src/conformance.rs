@@ -1,10 +1,16 @@
 //! What every plugin must do, as functions for its own tests and for the test over the whole registry.
 
+use crate::capture::CapturePlugin;
 use crate::sink::SinkPlugin;
 use crate::source::SourcePlugin;
 
 /// What is wrong with how a source describes itself; empty when nothing is.
 pub fn source_description(p: &SourcePlugin) -> Vec<String> {
+    description(p.kind, p.summary, &(p.schema)())
+}
+
+/// What is wrong with how a capture describes itself; empty when nothing is.
+pub fn capture_description(p: &CapturePlugin) -> Vec<String> {
     description(p.kind, p.summary, &(p.schema)())
 }
 

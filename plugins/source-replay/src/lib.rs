@@ -1,1 +1,31 @@
-//! (being written)
+//! Captures made by something else, read one record at a time.
+//!
+//! * [`candump`]: CAN frames as text, as `candump -L` and `-l` of can-utils write them
+//! * [`table`]: rows of a table (CSV) with a header and a units row
+//! * [`lines`]: lines of a file without copying them
+//!
+//! **Invariant:** I/O only: what a line means is in `decode`. No line is passed over without being counted.
+#![forbid(unsafe_code)]
+#![warn(missing_docs)]
+
+pub mod candump;
+pub mod lines;
+pub mod table;
+
+use plugin_api::CapturePlugin;
+
+/// CAN frames as text.
+pub static CANDUMP: CapturePlugin = CapturePlugin {
+    kind: "candump",
+    summary: "CAN frames as text, as candump -L writes them",
+    schema: candump::schema,
+    open: candump::open,
+};
+
+/// Rows of a table.
+pub static TABLE: CapturePlugin = CapturePlugin {
+    kind: "table",
+    summary: "rows of a table (CSV) with a header row and a units row",
+    schema: table::schema,
+    open: table::open,
+};

@@ -1,0 +1,139 @@
+//! The instrument file: how a device's bytes become readings.
+
+use schemars::JsonSchema;
+use serde::Deserialize;
+use toml::Spanned;
+
+/// What every instrument file begins with; decides how the rest is read.
+#[derive(Debug, Deserialize)]
+pub struct Head {
+    /// `modbus-rtu` or `text-line`.
+    pub framing: Spanned<String>,
+}
+
+/// A Modbus device: registers and what they hold.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[schemars(title = "bise instrument file: modbus-rtu")]
+pub struct ModbusFile {
+    /// `modbus-rtu`.
+    pub framing: String,
+    /// One line for a person.
+    #[serde(default)]
+    pub summary: String,
+    /// The most registers in one request. Default 125, the protocol's own limit.
+    #[serde(default)]
+    pub longest_request: Option<u16>,
+    /// The most unlisted registers that may be read along to join two requests. Default 0: some devices refuse.
+    #[serde(default)]
+    pub widest_gap: Option<u16>,
+    /// The readings.
+    #[schemars(with = "Vec<RegisterTable>")]
+    pub reading: Vec<Spanned<RegisterTable>>,
+}
+
+/// One reading in registers.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct RegisterTable {
+    /// Its name: third part of the addresses in the channel map.
+    pub name: String,
+    /// 3 (holding registers) or 4 (input registers).
+    pub function: u8,
+    /// The first register's address as it goes over the line, from 0 (documents often print 40001 for 0).
+    pub address: u16,
+    /// `u16`, `i16`, `u32`, `i32` or `f32`.
+    #[serde(rename = "type")]
+    #[schemars(with = "String")]
+    pub kind: Spanned<String>,
+    /// Of two registers, which comes first: `high-first` (default) or `low-first`.
+    #[serde(default)]
+    #[schemars(with = "Option<String>")]
+    pub word_order: Option<Spanned<String>>,
+    /// Value = raw × scale + offset. Default 1.
+    #[serde(default)]
+    pub scale: Option<f64>,
+    /// Default 0.
+    #[serde(default)]
+    pub offset: Option<f64>,
+    /// The unit of the value.
+    #[serde(default)]
+    pub unit: Option<String>,
+    /// Raw words that mean no value.
+    #[serde(default)]
+    pub nothing: Vec<RawNothing>,
+}
+
+/// A raw word that means no value.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct RawNothing {
+    /// The raw word or words, as an unsigned number.
+    pub raw: u32,
+    /// Why: `open`, `short`, `rail`, `not-available` or `error-code`.
+    #[schemars(with = "String")]
+    pub reason: Spanned<String>,
+}
+
+/// A device that sends lines of text.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[schemars(title = "bise instrument file: text-line")]
+pub struct TextFile {
+    /// `text-line`.
+    pub framing: String,
+    /// One line for a person.
+    #[serde(default)]
+    pub summary: String,
+    /// The longest line, bytes. Default 512.
+    #[serde(default)]
+    pub longest: Option<usize>,
+    /// Only lines that begin so are read. Default: all.
+    #[serde(default)]
+    pub prefix: Option<String>,
+    /// The character between fields. Default a comma.
+    #[serde(default)]
+    pub separator: Option<char>,
+    /// The readings.
+    #[schemars(with = "Vec<FieldTable>")]
+    pub reading: Vec<Spanned<FieldTable>>,
+}
+
+/// One reading in a line.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct FieldTable {
+    /// Its name.
+    pub name: String,
+    /// Which field of the line, from 1.
+    pub position: usize,
+    /// What stands before the number and must be there: `RH=`.
+    #[serde(default)]
+    pub label: Option<String>,
+    /// The unit of the value.
+    #[serde(default)]
+    pub unit: Option<String>,
+    /// What may follow the number in the line: `C`.
+    #[serde(default)]
+    pub unit_text: Option<String>,
+    /// Value = number × scale + offset. Default 1.
+    #[serde(default)]
+    pub scale: Option<f64>,
+    /// Default 0.
+    #[serde(default)]
+    pub offset: Option<f64>,
+    /// Words that mean no value.
+    #[serde(default)]
+    pub nothing: Vec<WordNothing>,
+}
+
+/// A word that means no value.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct WordNothing {
+    /// The word as it stands in the line.
+    pub word: String,
+    /// Why: `open`, `short`, `rail`, `not-available` or `error-code`.
+    #[schemars(with = "String")]
+    pub reason: Spanned<String>,
+}

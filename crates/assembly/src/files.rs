@@ -1,0 +1,113 @@
+//! Where configuration texts come from: a folder, the program itself, or a recording's manifest.
+
+use crate::problem::Problem;
+use include_dir::{Dir, include_dir};
+use std::collections::BTreeMap;
+use std::path::{Component, Path, PathBuf};
+use std::sync::{Arc, Mutex, PoisonError};
+
+/// The examples, in the program.
+pub static EMBEDDED: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/../../configs");
+
+/// A source of texts by path, which remembers what was read: a recording stores exactly that.
+pub struct Files {
+    from: From,
+    read: Mutex<BTreeMap<String, Arc<str>>>,
+}
+
+enum From {
+    Disk,
+    Embedded,
+    Stored(BTreeMap<String, Arc<str>>),
+}
+
+impl Files {
+    /// Files on disk, paths as they are.
+    pub fn disk() -> Files {
+        Files { from: From::Disk, read: Mutex::default() }
+    }
+
+    /// The examples embedded in the program, paths relative to `configs/`.
+    pub fn embedded() -> Files {
+        Files { from: From::Embedded, read: Mutex::default() }
+    }
+
+    /// What a recording stored.
+    pub fn stored(files: impl IntoIterator<Item = (String, String)>) -> Files {
+        let files = files.into_iter().map(|(p, t)| (p, Arc::from(t))).collect();
+        Files { from: From::Stored(files), read: Mutex::default() }
+    }
+
+    /// The text at `path`.
+    ///
+    /// # Errors
+    /// Not there, not readable, or not UTF-8.
+    pub fn text(&self, path: &Path) -> Result<Arc<str>, Problem> {
+        let key = key(path);
+        let text: Arc<str> = match &self.from {
+            From::Disk => std::fs::read_to_string(path)
+                .map_err(|e| Problem::bare(format!("cannot read {key}: {e}"), "check the path and its permissions"))?
+                .into(),
+            From::Embedded => EMBEDDED
+                .get_file(&key)
+                .and_then(|f| f.contents_utf8())
+                .ok_or_else(|| Problem::bare(format!("{key} is not among the embedded examples"), ""))?
+                .into(),
+            From::Stored(files) => files
+                .get(&key)
+                .cloned()
+                .ok_or_else(|| Problem::bare(format!("the recording does not store {key}"), ""))?,
+        };
+        self.read.lock().unwrap_or_else(PoisonError::into_inner).insert(key, Arc::clone(&text));
+        Ok(text)
+    }
+
+    /// Everything read so far, by path.
+    pub fn all_read(&self) -> BTreeMap<String, Arc<str>> {
+        self.read.lock().unwrap_or_else(PoisonError::into_inner).clone()
+    }
+
+    /// Whether paths mean files on disk.
+    pub fn on_disk(&self) -> bool {
+        matches!(self.from, From::Disk)
+    }
+}
+
+/// A path as it is kept: `/` between parts, `a/../` removed where it can be.
+pub fn key(path: &Path) -> String {
+    let mut parts: Vec<String> = Vec::new();
+    for c in path.components() {
+        match c {
+            Component::ParentDir if parts.last().is_some_and(|p| p != ".." && !p.is_empty()) => {
+                parts.pop();
+            }
+            Component::ParentDir => parts.push("..".to_owned()),
+            Component::CurDir => {}
+            Component::RootDir => parts.push(String::new()),
+            Component::Normal(p) => parts.push(p.to_string_lossy().into_owned()),
+            Component::Prefix(p) => parts.push(p.as_os_str().to_string_lossy().into_owned()),
+        }
+    }
+    if parts == [""] { "/".to_owned() } else { parts.join("/") }
+}
+
+/// `to` as written in the file `from`: relative to that file's folder.
+pub fn beside(from: &Path, to: &str) -> PathBuf {
+    match from.parent() {
+        Some(folder) => PathBuf::from(key(&folder.join(to))),
+        None => PathBuf::from(to),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn paths_are_kept_short() {
+        assert_eq!(key(Path::new("runs/../packs/./a.toml")), "packs/a.toml");
+        assert_eq!(key(Path::new("../a.toml")), "../a.toml");
+        assert_eq!(key(Path::new("/x/../y")), "/y");
+        assert_eq!(beside(Path::new("runs/demo.toml"), "../packs/a.toml"), Path::new("packs/a.toml"));
+    }
+}
