@@ -1,1 +1,23 @@
-//! (being written)
+//! Bytes <-> instrument readings, both directions.
+//!
+//! * [`reading`]: what comes out of a record: a number or the reason why there is none; the [`Decoder`] of a source
+//! * [`modbus`]: requests (functions 1 to 4 only), answers and their checks, register maps
+//! * [`text`]: lines in a stream of bytes, fields in a line
+//! * [`can`]: the frame payload, databases (DBC)
+//! * [`capture`]: files made by something else: candump text, tables (CSV)
+//! * [`crc`]: checksums
+//!
+//! **Invariant:** pure: the same bytes give the same readings, on any machine, at any time. No clock, file, port or
+//! environment is read here, no byte sequence makes it panic, and no request is built that would write to a device.
+#![forbid(unsafe_code)]
+#![warn(missing_docs)]
+
+pub mod can;
+pub mod capture;
+pub mod crc;
+pub mod modbus;
+mod number;
+pub mod reading;
+pub mod text;
+
+pub use reading::{DecodeError, Decoder, DecoderError, DeviceFormat, Format, Raw, ReadingInfo, Unfit, Unmapped};

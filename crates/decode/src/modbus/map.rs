@@ -1,0 +1,276 @@
+//! A device's register map.
+
+use super::{Function, Mismatch, Register, RegisterKind, Request, RequestError};
+use crate::crc;
+use crate::reading::{DecodeError, Raw, ReadingInfo, Unfit, Unmapped};
+
+/// The registers of a device, merged into as few requests as its limits allow.
+#[derive(Clone, Debug)]
+pub struct ModbusMap {
+    registers: Vec<Register>,
+    /// Indices into `registers`, by function and address.
+    order: Vec<u16>,
+    blocks: Vec<Block>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Block {
+    function: Function,
+    address: u16,
+    quantity: u16,
+}
+
+/// Why a map is refused.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum MapError {
+    /// No register.
+    #[error("the map has no register; list at least one")]
+    Empty,
+    /// Too many registers.
+    #[error("the map has {0} registers, at most 65535 are possible")]
+    TooMany(usize),
+    /// Two registers of one name, or a name that is empty.
+    #[error("two registers are called `{0}`; give one of them another name")]
+    Name(String),
+    /// A register without a name.
+    #[error("the register at address {0} has no name; give it one")]
+    NoName(u16),
+    /// A function that reads bits.
+    #[error(
+        "register `{name}`: function {function} reads single bits, which a map cannot hold yet; use function 3 or 4"
+    )]
+    Bits {
+        /// Register.
+        name: String,
+        /// Function code.
+        function: u8,
+    },
+    /// Ends past the address space.
+    #[error("register `{name}`: {words} registers from address {address} end past 65535; check the address")]
+    Address {
+        /// Register.
+        name: String,
+        /// Address.
+        address: u16,
+        /// Registers.
+        words: u16,
+    },
+    /// Two registers share words but not their meaning.
+    #[error(
+        "registers `{a}` (address {a_address}, {a_kind:?}) and `{b}` (address {b_address}, {b_kind:?}) of function \
+         {function} overlap with different meanings; check address, kind and word order"
+    )]
+    Overlap {
+        /// One.
+        a: String,
+        /// Its address.
+        a_address: u16,
+        /// Its kind.
+        a_kind: RegisterKind,
+        /// The other.
+        b: String,
+        /// Its address.
+        b_address: u16,
+        /// Its kind.
+        b_kind: RegisterKind,
+        /// Function code of both.
+        function: u8,
+    },
+    /// Scale 0, or scale or offset not finite.
+    #[error("register `{name}`: scale {scale} and offset {offset}: the scale must not be 0 and both must be finite")]
+    Scale {
+        /// Register.
+        name: String,
+        /// Scale.
+        scale: f64,
+        /// Offset.
+        offset: f64,
+    },
+    /// A bit pattern wider than the register, or listed twice.
+    #[error("register `{name}`: {raw:#x} is listed twice as no number, or is wider than its 16 bits")]
+    Nothing {
+        /// Register.
+        name: String,
+        /// Bit pattern.
+        raw: u32,
+    },
+    /// The largest request does not hold the largest register, or more than one answer does.
+    #[error("a largest request of {max_block} registers is refused: 1 to 125 are possible, and `{name}` takes {words}")]
+    Block {
+        /// Largest request asked for.
+        max_block: u16,
+        /// The largest register.
+        name: String,
+        /// Registers it takes.
+        words: u16,
+    },
+}
+
+impl ModbusMap {
+    /// A map of these registers. Neighbours are read in one request of at most `max_block` registers (1 to 125),
+    /// across at most `max_gap` unlisted ones: some devices answer an unlisted address with an exception.
+    ///
+    /// # Errors
+    /// See [`MapError`].
+    pub fn new(registers: Vec<Register>, max_block: u16, max_gap: u16) -> Result<ModbusMap, MapError> {
+        let Some(largest) = registers.iter().max_by_key(|r| r.kind.words()) else {
+            return Err(MapError::Empty);
+        };
+        let words = largest.kind.words();
+        if max_block < words || max_block > Function::ReadHoldingRegisters.most() {
+            return Err(MapError::Block { max_block, name: largest.name.clone(), words });
+        }
+        let count = u16::try_from(registers.len()).map_err(|_| MapError::TooMany(registers.len()))?;
+        registers.iter().try_for_each(check_register)?;
+        check_names(&registers)?;
+        let mut order: Vec<u16> = (0..count).collect();
+        order.sort_by_key(|i| place(&registers[usize::from(*i)]));
+        check_overlaps(&registers, &order)?;
+        let blocks = blocks(&registers, &order, max_block, max_gap);
+        Ok(ModbusMap { registers, order, blocks })
+    }
+
+    /// The registers, in the order given.
+    pub fn registers(&self) -> &[Register] {
+        &self.registers
+    }
+
+    /// What the readings are called, in the same order.
+    pub fn readings(&self) -> Vec<ReadingInfo> {
+        self.registers.iter().map(|r| ReadingInfo { name: r.name.clone(), unit: r.unit.clone() }).collect()
+    }
+
+    /// The requests that read the whole map from a device, by function and address.
+    ///
+    /// # Errors
+    /// A device address outside 1 to 247.
+    pub fn requests(&self, unit: u8) -> Result<Vec<[u8; 8]>, RequestError> {
+        self.blocks.iter().map(|b| Ok(Request::new(unit, b.function, b.address, b.quantity)?.frame())).collect()
+    }
+
+    /// Every register that lies wholly in the answer: `exchange` = the request's eight bytes, then the answer's.
+    /// Held against the request once more, although the source has done so: a stored log is read by other versions.
+    pub(crate) fn decode(&self, exchange: &[u8], each: &mut impl FnMut(u16, Raw)) -> Result<(), DecodeError> {
+        let Some((request, answer)) = exchange.split_first_chunk::<8>() else {
+            return Err(Unfit::TooShort { needed: 8, found: exchange.len() }.into());
+        };
+        let request = Request::parse(request).map_err(Unfit::Request)?;
+        let data = answer_data(&request, answer)?;
+        let (function, first) = (request.function(), request.address());
+        let last = first + (request.quantity() - 1);
+        let from = self.order.partition_point(|i| place(&self.registers[usize::from(*i)]) < (function, first));
+        let mut any = false;
+        for i in &self.order[from..] {
+            let register = &self.registers[usize::from(*i)];
+            if (register.function, register.address) > (function, last) {
+                break;
+            }
+            let at = usize::from(register.address - first) * 2;
+            if let Some(raw) = data.get(at..).and_then(|d| register.read(d)) {
+                each(*i, raw);
+                any = true;
+            }
+        }
+        if any { Ok(()) } else { Err(Unmapped::Registers { function: function as u8, first, last }.into()) }
+    }
+}
+
+/// The data bytes of an answer that belongs to its request.
+fn answer_data<'a>(request: &Request, answer: &'a [u8]) -> Result<&'a [u8], DecodeError> {
+    if !crc::modbus_fits(answer) {
+        return Err(Unfit::Checksum.into());
+    }
+    let [unit, function, count, rest @ ..] = answer else {
+        return Err(Unfit::TooShort { needed: 5, found: answer.len() }.into());
+    };
+    let asked = request.function() as u8;
+    let wrong = if *unit != request.unit() {
+        Mismatch::Unit { expected: request.unit(), found: *unit }
+    } else if *function == asked | 0x80 {
+        return Err(Unfit::Exception(*count).into());
+    } else if *function != asked {
+        Mismatch::Function { expected: asked, found: *function }
+    } else if *count != request.data_length() {
+        Mismatch::ByteCount { expected: request.data_length(), found: *count }
+    } else if answer.len() != request.answer_length() {
+        Mismatch::Length { expected: request.answer_length(), found: answer.len() }
+    } else {
+        return Ok(&rest[..usize::from(*count)]);
+    };
+    Err(Unfit::Answer(wrong).into())
+}
+
+fn place(r: &Register) -> (Function, u16) {
+    (r.function, r.address)
+}
+
+fn check_register(r: &Register) -> Result<(), MapError> {
+    let name = || r.name.clone();
+    if r.name.is_empty() {
+        return Err(MapError::NoName(r.address));
+    }
+    if !r.function.reads_registers() {
+        return Err(MapError::Bits { name: name(), function: r.function as u8 });
+    }
+    if r.last().is_none() {
+        return Err(MapError::Address { name: name(), address: r.address, words: r.kind.words() });
+    }
+    if r.scale == 0.0 || !r.scale.is_finite() || !r.offset.is_finite() {
+        return Err(MapError::Scale { name: name(), scale: r.scale, offset: r.offset });
+    }
+    for (i, (raw, _)) in r.nothing.iter().enumerate() {
+        let wide = r.kind.words() == 1 && *raw > 0xFFFF;
+        if wide || r.nothing[..i].iter().any(|n| n.0 == *raw) {
+            return Err(MapError::Nothing { name: name(), raw: *raw });
+        }
+    }
+    Ok(())
+}
+
+fn check_names(registers: &[Register]) -> Result<(), MapError> {
+    let mut names: Vec<&str> = registers.iter().map(|r| r.name.as_str()).collect();
+    names.sort_unstable();
+    match names.windows(2).find(|w| w[0] == w[1]) {
+        Some(pair) => Err(MapError::Name(pair[0].to_owned())),
+        None => Ok(()),
+    }
+}
+
+/// The same words under two names are fine as long as they mean the same bits; anything else is a mistake.
+fn check_overlaps(registers: &[Register], order: &[u16]) -> Result<(), MapError> {
+    for pair in order.windows(2) {
+        let (a, b) = (&registers[usize::from(pair[0])], &registers[usize::from(pair[1])]);
+        let apart = a.function != b.function || a.last() < Some(b.address);
+        let words = |r: &Register| (r.kind.words() == 2).then_some(r.word_order);
+        let same = a.address == b.address && a.kind == b.kind && words(a) == words(b);
+        if !apart && !same {
+            return Err(MapError::Overlap {
+                a: a.name.clone(),
+                a_address: a.address,
+                a_kind: a.kind,
+                b: b.name.clone(),
+                b_address: b.address,
+                b_kind: b.kind,
+                function: a.function as u8,
+            });
+        }
+    }
+    Ok(())
+}
+
+fn blocks(registers: &[Register], order: &[u16], max_block: u16, max_gap: u16) -> Vec<Block> {
+    let mut blocks: Vec<Block> = Vec::new();
+    for r in order.iter().map(|i| &registers[usize::from(*i)]) {
+        let (first, last) = (u32::from(r.address), u32::from(r.address) + u32::from(r.kind.words()) - 1);
+        if let Some(b) = blocks.last_mut().filter(|b| b.function == r.function) {
+            let next = u32::from(b.address) + u32::from(b.quantity);
+            let quantity = (last + 1 - u32::from(b.address)).max(u32::from(b.quantity));
+            if first <= next + u32::from(max_gap) && quantity <= u32::from(max_block) {
+                b.quantity = quantity as u16;
+                continue;
+            }
+        }
+        blocks.push(Block { function: r.function, address: r.address, quantity: r.kind.words() });
+    }
+    blocks
+}

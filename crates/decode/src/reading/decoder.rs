@@ -1,0 +1,152 @@
+//! The decoder of one source.
+
+use super::{DecodeError, Raw, ReadingInfo, Unfit};
+use crate::can::CanDatabase;
+use crate::capture::table::TableFormat;
+use crate::modbus::ModbusMap;
+use crate::text::TextFormat;
+use stream::{RawRecord, RecordKind};
+
+/// What turns the records of one source into readings.
+#[derive(Clone, Debug)]
+pub struct Decoder {
+    readings: Vec<ReadingInfo>,
+    kind: Kind,
+}
+
+/// One device on a line and how its messages are read.
+#[derive(Clone, Debug)]
+pub struct DeviceFormat {
+    /// The device's name; its readings are called `name/reading`.
+    pub name: String,
+    /// How its messages are read.
+    pub format: Format,
+}
+
+/// How a device's messages are read.
+#[derive(Clone, Debug)]
+pub enum Format {
+    /// Modbus answers, through a register map.
+    Modbus(ModbusMap),
+    /// Lines of text.
+    Text(TextFormat),
+}
+
+/// Why a decoder cannot be made.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum DecoderError {
+    /// Two readings of the source have one name.
+    #[error("two readings are called `{0}`; give one of them (or its device) another name")]
+    DuplicateReading(String),
+    /// More readings than their index can count.
+    #[error("{0} readings in one source, at most 65535 are possible; split the source")]
+    TooMany(usize),
+}
+
+#[derive(Clone, Debug)]
+enum Kind {
+    Devices(Vec<Device>),
+    Can(Box<CanDatabase>),
+    Table(TableFormat),
+}
+
+#[derive(Clone, Debug)]
+struct Device {
+    first: u16,
+    format: Format,
+}
+
+impl Decoder {
+    /// For a line with devices, in the order of their indices. Readings are called `device/reading`.
+    ///
+    /// # Errors
+    /// Two readings of one name, or too many.
+    pub fn devices(devices: Vec<DeviceFormat>) -> Result<Decoder, DecoderError> {
+        let mut readings = Vec::new();
+        let mut compiled = Vec::with_capacity(devices.len());
+        for DeviceFormat { name, format } in devices {
+            let own = match &format {
+                Format::Modbus(map) => map.readings(),
+                Format::Text(text) => text.readings(),
+            };
+            let first = u16::try_from(readings.len()).map_err(|_| DecoderError::TooMany(readings.len()))?;
+            readings.extend(own.into_iter().map(|r| ReadingInfo { name: format!("{name}/{}", r.name), ..r }));
+            compiled.push(Device { first, format });
+        }
+        checked(readings, Kind::Devices(compiled))
+    }
+
+    /// For a CAN interface. Readings are called `MESSAGE.SIGNAL`.
+    ///
+    /// # Errors
+    /// Too many signals.
+    pub fn can(database: CanDatabase) -> Result<Decoder, DecoderError> {
+        checked(database.readings().to_vec(), Kind::Can(Box::new(database)))
+    }
+
+    /// For a table's rows. Readings are called as the columns' headers.
+    ///
+    /// # Errors
+    /// Too many columns.
+    pub fn table(format: TableFormat) -> Result<Decoder, DecoderError> {
+        checked(format.readings().to_vec(), Kind::Table(format))
+    }
+
+    /// What the readings are called; `decode` counts them in this order.
+    pub fn readings(&self) -> &[ReadingInfo] {
+        &self.readings
+    }
+
+    /// Hands over every reading of a record by its index into [`Decoder::readings`]. A fault record has none. On
+    /// an error nothing was handed over. Does not allocate but for text lines of more than sixteen fields.
+    ///
+    /// # Errors
+    /// [`DecodeError::Unmapped`] for a sound record nothing is mapped to, [`DecodeError::Unfit`] for a damaged one.
+    #[inline]
+    pub fn decode(&self, record: &RawRecord, each: &mut impl FnMut(u16, Raw)) -> Result<(), DecodeError> {
+        let payload = record.payload.as_slice();
+        match (&self.kind, record.kind) {
+            (_, RecordKind::Fault) => Ok(()),
+            (Kind::Can(database), RecordKind::CanFrame) => database.decode_payload(payload, each),
+            (Kind::Table(format), RecordKind::Row) => format.decode_row(payload, each),
+            (Kind::Devices(devices), kind @ (RecordKind::ModbusAnswer | RecordKind::TextLine)) => {
+                decode_device(devices, kind, payload, each)
+            }
+            (_, kind) => Err(Unfit::Kind(kind).into()),
+        }
+    }
+}
+
+fn decode_device(
+    devices: &[Device],
+    kind: RecordKind,
+    payload: &[u8],
+    each: &mut impl FnMut(u16, Raw),
+) -> Result<(), DecodeError> {
+    let [low, high, rest @ ..] = payload else {
+        return Err(Unfit::TooShort { needed: 2, found: payload.len() }.into());
+    };
+    let index = u16::from_le_bytes([*low, *high]);
+    let Some(device) = devices.get(usize::from(index)) else {
+        return Err(Unfit::Device { device: index, known: devices.len() }.into());
+    };
+    let each = &mut |reading: u16, raw: Raw| each(device.first + reading, raw);
+    match (&device.format, kind) {
+        (Format::Modbus(map), RecordKind::ModbusAnswer) => map.decode(rest, each),
+        (Format::Text(text), RecordKind::TextLine) => text.decode(rest, each),
+        _ => Err(Unfit::Format { kind, device: index }.into()),
+    }
+}
+
+/// Checks names and count, so that every index fits its type.
+fn checked(readings: Vec<ReadingInfo>, kind: Kind) -> Result<Decoder, DecoderError> {
+    if readings.len() > usize::from(u16::MAX) {
+        return Err(DecoderError::TooMany(readings.len()));
+    }
+    let mut names: Vec<&str> = readings.iter().map(|r| r.name.as_str()).collect();
+    names.sort_unstable();
+    if let Some(pair) = names.windows(2).find(|w| w[0] == w[1]) {
+        return Err(DecoderError::DuplicateReading(pair[0].to_owned()));
+    }
+    Ok(Decoder { readings, kind })
+}
