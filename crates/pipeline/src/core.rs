@@ -5,10 +5,10 @@ use crate::counts::{Counts, SourceCounts};
 use crate::events;
 use crate::plan::Plan;
 use decode::{DecodeError, Raw};
-use limits::Limit;
+use limits::{Basis, Change, Limit};
 use std::sync::Arc;
 use stream::{
-    Batch, ChannelId, EntryBody, EventTime, FaultKind, Gap, GapCause, LimitState, Link, LinkState, LogEntry, RawRecord,
+    Batch, ChannelId, EntryBody, EventTime, FaultKind, Gap, GapCause, Link, LinkState, LogEntry, RawRecord,
     Reading, Reason, RecordKind, Sample, Snapshot, Span,
 };
 
@@ -56,7 +56,7 @@ impl State {
             latest: vec![None; channels],
             newest: vec![None; channels],
             down: vec![None; channels],
-            limits: plan.limits.iter().map(|l| l.limit.clone()).collect(),
+            limits: plan.limits.iter().cloned().collect(),
             limit_seen: vec![EventTime(i64::MIN); plan.limits.len()],
             told: vec![(Reading::Missing(Reason::NotYet), EventTime(i64::MIN)); channels],
             fault_told: vec![[false; FaultKind::ALL.len() + 1]; sources],
@@ -135,7 +135,7 @@ impl State {
         self.grid.close(&mut self.latest);
         self.readings.clear();
         for (i, c) in plan.channels.iter().enumerate() {
-            let reading = at_grid(g, self.latest[i], self.down[i], c.channel.stale_after());
+            let reading = at_grid(g, self.latest[i], self.down[i], c.channel.spec().stale_after);
             self.readings.push(reading);
             events::quality(&mut self.told[i], reading, g, &plan.layout.columns[i].name, ordinal, out);
         }
@@ -144,9 +144,9 @@ impl State {
             self.readings.push(reading);
         }
         for i in 0..plan.limits.len() {
-            let reading = self.readings[usize::from(plan.limits[i].column.0)];
+            let reading = self.readings[usize::from(plan.limits[i].spec().column.0)];
             // An every-sample limit is asked here only whether it still has a value to judge.
-            if !plan.limits[i].every_sample || (reading.number().is_none() && self.limit_seen[i] < g) {
+            if plan.limits[i].spec().basis == Basis::Snapshot || (reading.number().is_none() && self.limit_seen[i] < g) {
                 self.step_limit(plan, i, g, reading, ordinal, out);
             }
         }
@@ -160,8 +160,8 @@ impl State {
 
     fn step_limit(&mut self, plan: &Plan, i: usize, t: EventTime, reading: Reading, ordinal: u64, out: &mut Batch) {
         if let Some(change) = self.limits[i].step(t, reading) {
-            self.counts.crossed[i] += u64::from(self.limits[i].state() == LimitState::Outside);
-            events::limit(plan, i, change, t, reading, ordinal, out);
+            self.counts.crossed[i] += u64::from(matches!(change, Change::Crossed { .. }));
+            events::limit(plan, i, &change, t, ordinal, out);
         }
     }
 
@@ -191,8 +191,8 @@ impl State {
         counts.samples += (out.samples.len() - first) as u64;
         match decoded {
             Ok(()) => counts.unmapped += u64::from(out.samples.len() == first),
-            Err(DecodeError::NotInMap { .. }) => counts.unmapped += 1,
-            Err(e) => {
+            Err(DecodeError::Unmapped(_)) => counts.unmapped += 1,
+            Err(e @ DecodeError::Unfit(_)) => {
                 counts.undecodable += 1;
                 events::undecodable(&mut self.fault_told[s], plan, r, &e, entry.ordinal, out);
             }
@@ -208,8 +208,8 @@ impl State {
             let s = out.samples[i];
             self.grid.put(slot, s.channel, Latest { time: s.time, reading: s.reading });
             for l in 0..plan.limits.len() {
-                let p = &plan.limits[l];
-                if p.every_sample && p.column == s.channel && s.time >= self.limit_seen[l] {
+                let p = plan.limits[l].spec();
+                if p.basis == Basis::EverySample && p.column == s.channel && s.time >= self.limit_seen[l] {
                     self.limit_seen[l] = s.time;
                     self.step_limit(plan, l, s.time, s.reading, ordinal, out);
                 }
@@ -298,7 +298,7 @@ fn normalise(
         Raw::Number(x) => {
             let barometer = channel.barometer().map(|b| {
                 let b = usize::from(b.0);
-                at_grid(time, newest[b], down[b], plan.channels[b].channel.stale_after())
+                at_grid(time, newest[b], down[b], plan.channels[b].channel.spec().stale_after)
             });
             channel.reading(x, barometer)
         }

@@ -21,30 +21,33 @@ fn device_name(plan: &Plan, source: SourceId, device: Option<u16>) -> String {
     }
 }
 
-pub(crate) fn limit(
-    plan: &Plan,
-    i: usize,
-    change: Change,
-    time: EventTime,
-    reading: Reading,
-    ordinal: u64,
-    out: &mut Batch,
-) {
-    let info = &plan.layout.limits[i];
-    let column = &plan.layout.columns[usize::from(info.column.0)];
-    let (kind, what) = match change {
-        Change::Crossed => (EventKind::LimitCrossed, "crossed"),
-        Change::Returned => (EventKind::LimitReturned, "met again"),
-        Change::NotJudged => (EventKind::LimitNotJudged, "not judged"),
-        Change::JudgedAgain => (EventKind::LimitNotJudged, "judged again"),
+pub(crate) fn limit(plan: &Plan, i: usize, change: &Change, time: EventTime, ordinal: u64, out: &mut Batch) {
+    let spec = plan.limits[i].spec();
+    let column = &plan.layout.columns[usize::from(spec.column.0)];
+    let (kind, value, what) = match *change {
+        Change::Crossed { value, since } => (EventKind::LimitCrossed, Some(value), format!("crossed since {since}")),
+        Change::Returned { value, since } => {
+            (EventKind::LimitReturned, Some(value), format!("met again since {since}"))
+        }
+        Change::NotJudged { reason, crossed } => {
+            let stays = if crossed { "; it stays crossed" } else { "" };
+            (EventKind::LimitNotJudged, None, format!("not judged: no value ({}){stays}", reason.word()))
+        }
+        Change::JudgedAgain { value, crossed } => {
+            let how = if crossed { "crossed" } else { "not crossed" };
+            (EventKind::LimitNotJudged, Some(value), format!("judged again: {how}"))
+        }
     };
-    let says = match reading.number() {
-        Some(x) => format!("{} = {x} {}", column.name, column.unit),
-        None => format!("{} is {} ({})", column.name, reading.quality().word(), reading.reason().word()),
-    };
-    let text = format!("{what}: {says}; {}", plan.limits[i].limit.describe(&column.unit));
-    let mut e = event(time, ordinal, kind, None, &info.name, text);
-    e.value = reading.number();
+    let says = value.map_or_else(String::new, |x| format!("; {} = {x} {}", column.name, column.unit));
+    let text = format!(
+        "{what}{says}; limit: not {} {} {}, from {}",
+        spec.kind.name,
+        spec.threshold,
+        column.unit,
+        spec.source()
+    );
+    let mut e = event(time, ordinal, kind, None, &spec.name, text);
+    e.value = value;
     out.events.push(e);
 }
 

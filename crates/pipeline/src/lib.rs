@@ -20,5 +20,5 @@ pub mod sequencer;
 
 pub use crate::core::Core;
 pub use counts::{Counts, SourceCounts};
-pub use plan::{LimitPlan, Plan, SourcePlan};
+pub use plan::{ChannelPlan, Plan, SourcePlan};
 pub use sequencer::Sequencer;

@@ -19,8 +19,8 @@ pub struct Plan {
     pub channels: Vec<ChannelPlan>,
     /// Derived quantities, in column order after the channels; inputs are channel indices.
     pub derived: Vec<PlannedDerived>,
-    /// Limits, in layout order.
-    pub limits: Vec<LimitPlan>,
+    /// Limits in their first state, in layout order; their columns are column indices.
+    pub limits: Vec<Limit>,
 }
 
 /// One source.
@@ -37,14 +37,4 @@ pub struct ChannelPlan {
     pub channel: Channel,
     /// The device on the source's line it comes from, where there are several.
     pub device: Option<u16>,
-}
-
-/// One limit.
-pub struct LimitPlan {
-    /// Its state machine in its first state.
-    pub limit: Limit,
-    /// The column it watches.
-    pub column: ChannelId,
-    /// Whether it runs on every sample instead of on snapshots.
-    pub every_sample: bool,
 }

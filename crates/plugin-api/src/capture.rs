@@ -1,6 +1,7 @@
 //! Files that are replayed.
 
 use crate::options::{ConfigError, Options};
+use crate::source::Carries;
 use std::path::PathBuf;
 use stream::{RawRecord, SourceId};
 
@@ -10,6 +11,8 @@ pub struct CapturePlugin {
     pub kind: &'static str,
     /// One line for a person.
     pub summary: &'static str,
+    /// What its records hold.
+    pub carries: Carries,
     /// The JSON schema of its options.
     pub schema: fn() -> serde_json::Value,
     /// Opens the files, reads what stands before the data.

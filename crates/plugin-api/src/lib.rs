@@ -31,4 +31,4 @@ pub use counters::Counters;
 pub use intake::{Inlet, Intake, Message};
 pub use options::{ConfigError, Options};
 pub use sink::{Sink, SinkError, SinkPlugin, SinkSetup};
-pub use source::{DeviceSetup, Framing, LinkLost, Port, Query, Source, SourcePlugin, SourceSetup};
+pub use source::{Carries, DeviceSetup, Framing, LinkLost, Port, Query, Source, SourcePlugin, SourceSetup};

@@ -13,6 +13,8 @@ pub struct SourcePlugin {
     pub kind: &'static str,
     /// One line for a person.
     pub summary: &'static str,
+    /// What its records hold: decides how they are decoded and what the run file must say.
+    pub carries: Carries,
     /// The JSON schema of its options: every option with doc, unit in the doc, default.
     pub schema: fn() -> serde_json::Value,
     /// Checks options and devices, makes the source. Opens nothing.
@@ -21,6 +23,17 @@ pub struct SourcePlugin {
     pub probe: fn(&SourceSetup) -> Result<Port, ConfigError>,
     /// Every port of this kind on the machine.
     pub list: fn() -> Vec<Port>,
+}
+
+/// What the records of a source hold.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Carries {
+    /// Messages of devices, each with an instrument file.
+    DeviceMessages,
+    /// CAN frames, with a database.
+    CanFrames,
+    /// Rows of a table, which name their columns themselves.
+    Rows,
 }
 
 /// What a source is made from.

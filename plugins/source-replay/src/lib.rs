@@ -12,12 +12,13 @@ pub mod candump;
 pub mod lines;
 pub mod table;
 
-use plugin_api::CapturePlugin;
+use plugin_api::{CapturePlugin, Carries};
 
 /// CAN frames as text.
 pub static CANDUMP: CapturePlugin = CapturePlugin {
     kind: "candump",
     summary: "CAN frames as text, as candump -L writes them",
+    carries: Carries::CanFrames,
     schema: candump::schema,
     open: candump::open,
 };
@@ -26,6 +27,7 @@ pub static CANDUMP: CapturePlugin = CapturePlugin {
 pub static TABLE: CapturePlugin = CapturePlugin {
     kind: "table",
     summary: "rows of a table (CSV) with a header row and a units row",
+    carries: Carries::Rows,
     schema: table::schema,
     open: table::open,
 };

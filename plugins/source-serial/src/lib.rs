@@ -1,1 +1,35 @@
-//! (being written)
+//! Serial lines: a Modbus RTU polling master, and instruments that stream lines of text.
+//!
+//! * [`options`]: what a run file says about a port
+//! * [`source`]: opens the port, again and again, and runs what belongs on it
+//! * [`modbus`]: the master; why a late answer never becomes another register's value
+//! * [`text`]: lines of text
+//! * [`wire`]: the byte stream with its one way in and its one way out; [`door`]: what may be written at all
+//! * [`ports`]: which ports there are, and why one cannot be opened
+//!
+//! **Invariant:** nothing is written to a port but Modbus read requests (functions 1 to 4), checked byte by byte
+//! right before they are written; and a value is handed over only with the request it surely answers.
+#![warn(missing_docs)]
+
+mod door;
+mod modbus;
+mod options;
+mod ports;
+mod source;
+mod text;
+mod wire;
+
+pub use options::{Line, OptionsError};
+
+use plugin_api::SourcePlugin;
+
+/// Serial lines.
+pub static PLUGIN: SourcePlugin = SourcePlugin {
+    kind: "serial",
+    summary: "serial line: Modbus RTU devices, or one instrument that sends lines of text",
+    carries: plugin_api::Carries::DeviceMessages,
+    schema: options::schema,
+    build: source::build,
+    probe: ports::probe,
+    list: ports::list,
+};

@@ -22,5 +22,5 @@ pub struct PackFile {
     /// without a name.
     #[serde(default)]
     #[schemars(with = "Option<Vec<String>>")]
-    pub packs: Option<Spanned<Vec<String>>>,
+    pub packs: Option<Vec<Spanned<String>>>,
 }

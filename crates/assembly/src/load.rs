@@ -1,0 +1,265 @@
+//! Configuration -> plan. Everything is read, looked up and checked; all problems are told, not only the first.
+
+mod channel_map;
+mod instruments;
+mod limit_list;
+mod run_sources;
+
+use crate::config::run::RunFile;
+use crate::config::{self, pack::PackFile, text};
+use crate::files::{Files, beside};
+use crate::problem::{Problem, Problems};
+use decode::Decoder;
+use pack::{Architecture, Arrangement, RamSide, WaterSeparation};
+use pipeline::{Plan, SourcePlan};
+use plugin_api::{CapturePlugin, CaptureSetup, SourcePlugin, SourceSetup};
+use recording::manifest::ConfigFile;
+use std::net::SocketAddr;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use stream::{Column, Layout, LimitInfo, Origin, SourceInfo, Span};
+use toml::Spanned;
+
+/// A run, ready.
+pub struct Assembled {
+    /// What is evaluated.
+    pub plan: Arc<Plan>,
+    /// The sources, in the order of their ids.
+    pub sources: Vec<SourceSpec>,
+    /// The folder recordings are made in.
+    pub recordings: PathBuf,
+    /// How long the run is planned to be.
+    pub length: Option<Span>,
+    /// Where metrics are served.
+    pub metrics: Option<SocketAddr>,
+    /// Every file read, for the manifest.
+    pub files: Vec<ConfigFile>,
+    /// What a person should know and is no error: derived quantities that are not there, signals without a unit.
+    pub notes: Vec<String>,
+}
+
+/// One source, ready to be made.
+#[derive(Clone)]
+pub enum SourceSpec {
+    /// Live.
+    Live {
+        /// Its plugin.
+        plugin: &'static SourcePlugin,
+        /// What it is made from.
+        setup: SourceSetup,
+        /// Messages its queue holds.
+        queue: usize,
+    },
+    /// From files.
+    Capture {
+        /// Its plugin.
+        plugin: &'static CapturePlugin,
+        /// What it is made from.
+        setup: CaptureSetup,
+    },
+}
+
+/// Files for captures that were named elsewhere than in the run file.
+#[derive(Clone, Debug, Default)]
+pub struct CaptureFiles {
+    /// By source name.
+    pub by_source: Vec<(String, Vec<PathBuf>)>,
+}
+
+/// One source while the rest is being looked up.
+pub(crate) struct LoadedSource {
+    pub(crate) name: String,
+    pub(crate) kind: String,
+    pub(crate) devices: Vec<String>,
+    pub(crate) decoder: Option<Decoder>,
+    pub(crate) spec: SourceSpec,
+}
+
+/// A text being read: its name and itself, for messages that point at a place in it.
+#[derive(Clone)]
+pub(crate) struct Text {
+    pub(crate) name: String,
+    pub(crate) text: Arc<str>,
+}
+
+impl Text {
+    pub(crate) fn open(files: &Files, path: &Path) -> Result<Text, Problem> {
+        Ok(Text { name: crate::files::key(path), text: files.text(path)? })
+    }
+
+    pub(crate) fn problem<T>(&self, at: &Spanned<T>, message: impl Into<String>, help: impl Into<String>) -> Problem {
+        Problem::at(&self.name, &self.text, Some(at.span()), message, help)
+    }
+
+    /// A duration, or the default where nothing is written.
+    pub(crate) fn duration(&self, t: Option<&Spanned<String>>, default: Span, bad: &mut Problems) -> Span {
+        let Some(t) = t else { return default };
+        text::duration(t.get_ref()).unwrap_or_else(|e| {
+            bad.0.push(self.problem(t, e, ""));
+            default
+        })
+    }
+}
+
+/// Reads a run file and everything it names.
+///
+/// # Errors
+/// Every problem found.
+pub fn load(files: &Files, run_path: &Path, captures: &CaptureFiles) -> Result<Assembled, Problems> {
+    let text = Text::open(files, run_path)?;
+    let run: RunFile = config::read(&text.name, &text.text)?;
+    let mut bad = Problems::default();
+    check_name(&text, &run.run.name, &mut bad);
+    let grid = text.duration(run.run.grid.as_ref(), Span::from_millis(100), &mut bad);
+    if grid < Span::from_millis(1) {
+        let at = run.run.grid.as_ref().unwrap_or(&run.run.name);
+        bad.0.push(text.problem(at, "the grid must be 1ms or more", "write grid = \"100ms\""));
+    }
+    let lateness = text.duration(run.run.lateness.as_ref(), Span::from_millis(250), &mut bad);
+    let length = run.run.length.as_ref().map(|l| text.duration(Some(l), Span::ZERO, &mut bad));
+    let metrics = run.metrics.as_ref().and_then(|m| address(&text, &m.address, &mut bad));
+    let mut notes = Vec::new();
+    let sources = run_sources::load(files, run_path, &text, &run, captures, &mut notes, &mut bad);
+    let channels = channel_map::load(files, run_path, &text, &run.run.channels, &sources, &mut notes, &mut bad);
+    let names: Vec<&str> = channels.iter().map(|c| c.plan.channel.spec().name.as_str()).collect();
+    let derived = match &run.run.pack {
+        Some(p) => bad.take(arrangement(files, run_path, &text, p)).map(|a| pack::plan(&a, &names)).unwrap_or_default(),
+        None => Vec::new(),
+    };
+    let mut columns: Vec<Column> = channels.iter().map(channel_map::column).collect();
+    for d in &derived {
+        if !d.missing.is_empty() {
+            notes.push(format!("{} is missing: {}", d.name, d.missing.join(", ")));
+        }
+        let q = d.derived.quantity;
+        columns.push(Column {
+            name: d.name.clone(),
+            unit: q.si_symbol().to_owned(),
+            ucum: q.si_ucum().to_owned(),
+            origin: Origin::Derived,
+            provenance: d.provenance.clone(),
+        });
+    }
+    let limits = limit_list::load(files, run_path, &text, &run.run.limits, &columns, &channels, &derived, &mut bad);
+    bad.none()?;
+    let layout = Layout {
+        run: run.run.name.get_ref().clone(),
+        grid,
+        sources: sources.iter().map(source_info).collect(),
+        columns,
+        limits: limits.iter().map(limit_info).collect(),
+    };
+    let folder = run.run.recordings.as_ref().map_or_else(|| PathBuf::from("recordings"), |r| beside(run_path, r));
+    let (mut specs, mut source_plans) = (Vec::new(), Vec::new());
+    for (i, s) in sources.into_iter().enumerate() {
+        specs.push(s.spec);
+        let Some(decoder) = s.decoder else { continue };
+        let targets = channel_map::targets(i, decoder.readings().len(), &channels);
+        source_plans.push(SourcePlan { decoder, targets });
+    }
+    let channels = channels.into_iter().map(|c| c.plan).collect();
+    let plan = Plan { layout: Arc::new(layout), lateness, sources: source_plans, channels, derived, limits };
+    Ok(Assembled {
+        plan: Arc::new(plan),
+        sources: specs,
+        recordings: folder,
+        length,
+        metrics,
+        files: stored(files, run_path),
+        notes,
+    })
+}
+
+fn check_name(text: &Text, name: &Spanned<String>, bad: &mut Problems) {
+    let n = name.get_ref();
+    if n.is_empty() || n.len() > 60 || !n.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'-' || b == b'_') {
+        bad.0.push(text.problem(
+            name,
+            format!("the run's name {n:?} becomes part of a folder name"),
+            "use up to 60 letters, digits, - and _",
+        ));
+    }
+}
+
+fn address(text: &Text, at: &Spanned<String>, bad: &mut Problems) -> Option<SocketAddr> {
+    match at.get_ref().parse::<SocketAddr>() {
+        Ok(a) if a.ip().is_loopback() => Some(a),
+        Ok(a) => {
+            let message = format!("{a} is not an address of this machine alone; metrics carry no password");
+            bad.0.push(text.problem(at, message, "write 127.0.0.1:9464, and let a proxy of yours decide who reads"));
+            None
+        }
+        Err(_) => {
+            let message = format!("{:?} is not an address with a port", at.get_ref());
+            bad.0.push(text.problem(at, message, "write 127.0.0.1:9464"));
+            None
+        }
+    }
+}
+
+fn arrangement(files: &Files, run_path: &Path, run: &Text, at: &Spanned<String>) -> Result<Arrangement, Problems> {
+    let path = beside(run_path, at.get_ref());
+    let text = Text::open(files, &path).map_err(|p| run.problem(at, p.message, p.help))?;
+    let file: PackFile = config::read(&text.name, &text.text)?;
+    let mut bad = Problems::default();
+    let architecture = word(&text, &file.arrangement, Architecture::WORDS, "arrangement", &mut bad);
+    let separation = word(&text, &file.water_separation, WaterSeparation::WORDS, "water separation", &mut bad);
+    let ram = word(&text, &file.ram, RamSide::WORDS, "ram side", &mut bad);
+    let mut packs = Vec::new();
+    for at in file.packs.into_iter().flatten() {
+        if !at.get_ref().is_empty() && !pack::place::is_pack_prefix(at.get_ref()) {
+            let message = format!("{:?} cannot stand before a place's name", at.get_ref());
+            bad.0.push(text.problem(&at, message, "use left and right, or pack1, pack2, ..."));
+        }
+        packs.push(at.into_inner());
+    }
+    bad.none()?;
+    let name = path.file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_default();
+    match (architecture, separation, ram) {
+        (Some(architecture), Some(separation), Some(ram)) => {
+            Ok(Arrangement { name, packs, architecture, separation, ram })
+        }
+        _ => Err(Problems::default()),
+    }
+}
+
+/// One of the words that a key may have.
+pub(crate) fn word<T: Copy>(
+    text: &Text,
+    at: &Spanned<String>,
+    words: &[(T, &str)],
+    what: &str,
+    bad: &mut Problems,
+) -> Option<T> {
+    let found = words.iter().find(|(_, w)| w == at.get_ref()).map(|(t, _)| *t);
+    if found.is_none() {
+        let known: Vec<&str> = words.iter().map(|(_, w)| *w).collect();
+        let message = format!("{:?} is no {what}", at.get_ref());
+        bad.0.push(text.problem(at, message, format!("one of: {}", known.join(", "))));
+    }
+    found
+}
+
+fn source_info(s: &LoadedSource) -> SourceInfo {
+    SourceInfo { name: s.name.clone(), kind: s.kind.clone(), devices: s.devices.clone() }
+}
+
+fn limit_info(l: &limits::Limit) -> LimitInfo {
+    let spec = l.spec();
+    LimitInfo { name: spec.name.clone(), column: spec.column, source: spec.source() }
+}
+
+/// The run file first, then everything else that was read.
+fn stored(files: &Files, run_path: &Path) -> Vec<ConfigFile> {
+    let run = crate::files::key(run_path);
+    let mut all: Vec<ConfigFile> = files
+        .all_read()
+        .into_iter()
+        .map(|(path, text)| {
+            let role = if path == run { "run" } else { "part" };
+            ConfigFile { role: role.to_owned(), path, text: text.to_string() }
+        })
+        .collect();
+    all.sort_by_key(|f| f.role != "run");
+    all
+}

@@ -1,0 +1,287 @@
+//! Channel maps -> channels.
+
+use super::{LoadedSource, Text};
+use crate::config::channels::{ChannelTable, ChannelsFile, ConversionTable};
+use crate::config::{self, text};
+use crate::files::{Files, beside};
+use crate::problem::{Problem, Problems};
+use channels::{Barometer, Channel, ChannelSpec, Reference};
+use pipeline::ChannelPlan;
+use sensors::{Conversion, CurrentLoop, Linear, Table};
+use std::path::Path;
+use stream::{ChannelId, Column, Origin, SourceId, Span};
+use toml::Spanned;
+use units::{AbsolutePressure, Quantity, Unit};
+
+/// A channel with where it comes from.
+pub(crate) struct Mapped {
+    pub(crate) plan: ChannelPlan,
+    pub(crate) from: String,
+    source: usize,
+    reading: usize,
+}
+
+/// One line of a map, its file and its place there.
+struct Line {
+    text: Text,
+    name: Spanned<String>,
+    table: ChannelTable,
+}
+
+pub(crate) fn load(
+    files: &Files,
+    run_path: &Path,
+    run: &Text,
+    paths: &[Spanned<String>],
+    sources: &[LoadedSource],
+    notes: &mut Vec<String>,
+    bad: &mut Problems,
+) -> Vec<Mapped> {
+    let mut lines: Vec<Line> = Vec::new();
+    for p in paths {
+        match Text::open(files, &beside(run_path, p.get_ref())) {
+            Err(e) => bad.0.push(run.problem(p, e.message, e.help)),
+            Ok(text) => {
+                let file = bad.take(config::read::<ChannelsFile>(&text.name, &text.text).map_err(Problems::from));
+                for (name, table) in file.map(|f| f.channel.0).unwrap_or_default() {
+                    if lines.iter().any(|l| l.name.get_ref() == name.get_ref()) {
+                        let message = format!("two channels are called {:?}", name.get_ref());
+                        bad.0.push(text.problem(&name, message, "give one of them another name"));
+                    }
+                    lines.push(Line { text: text.clone(), name, table });
+                }
+            }
+        }
+    }
+    let names: Vec<String> = lines.iter().map(|l| l.name.get_ref().clone()).collect();
+    let mapped: Vec<Mapped> = lines.iter().filter_map(|l| channel(l, &names, sources, notes, bad)).collect();
+    if mapped.len() == lines.len() {
+        let all: Vec<Channel> = mapped.iter().map(|m| m.plan.channel.clone()).collect();
+        for e in channels::check_map(&all) {
+            let message = e.to_string();
+            let at = lines.iter().find(|l| message.contains(&format!("'{}'", l.name.get_ref())));
+            bad.0.push(match at {
+                Some(l) => l.text.problem(&l.name, message, ""),
+                None => Problem::bare(message, ""),
+            });
+        }
+    }
+    mapped
+}
+
+fn channel(
+    l: &Line,
+    names: &[String],
+    sources: &[LoadedSource],
+    notes: &mut Vec<String>,
+    bad: &mut Problems,
+) -> Option<Mapped> {
+    let before = bad.0.len();
+    let t = &l.table;
+    let place = find_reading(l, sources, bad);
+    let unit = units::find(t.unit.get_ref()).map_err(|e| bad.0.push(l.text.problem(&t.unit, e.to_string(), ""))).ok();
+    if let (Some((source, reading, _)), Some(unit)) = (place, unit) {
+        check_unit(l, sources, source, reading, unit, notes, bad);
+    }
+    let quantity = quantity(l, unit, bad);
+    let reference = reference(l, names, bad);
+    let conversion = match &t.conversion {
+        Some(c) => conversion(l, c, bad),
+        None => Some(Conversion::IDENTITY),
+    };
+    let stale_after = l.text.duration(t.stale.as_ref(), Span::from_secs(2), bad);
+    if bad.0.len() > before {
+        return None;
+    }
+    let spec = ChannelSpec {
+        name: l.name.get_ref().clone(),
+        quantity: quantity?,
+        unit: unit?,
+        conversion: conversion?,
+        reference,
+        range: t.range.as_ref().map(|r| (r.get_ref()[0], r.get_ref()[1])),
+        stale_after,
+    };
+    let (source, reading, device) = place?;
+    match Channel::new(spec) {
+        Ok(channel) => Some(Mapped {
+            plan: ChannelPlan { channel, device },
+            from: t.from.get_ref().clone(),
+            source,
+            reading,
+        }),
+        Err(e) => {
+            bad.0.push(l.text.problem(&l.name, e.to_string(), ""));
+            None
+        }
+    }
+}
+
+/// Source, reading and device that `from` names.
+fn find_reading(l: &Line, sources: &[LoadedSource], bad: &mut Problems) -> Option<(usize, usize, Option<u16>)> {
+    let from = &l.table.from;
+    let (source, reading) = from.get_ref().split_once('/').unwrap_or((from.get_ref(), ""));
+    let Some(s) = sources.iter().position(|s| s.name == source) else {
+        let known: Vec<&str> = sources.iter().map(|s| s.name.as_str()).collect();
+        let message = format!("there is no source {source:?}");
+        bad.0.push(l.text.problem(from, message, format!("the run's sources are: {}", known.join(", "))));
+        return None;
+    };
+    // A source that did not load has told its own problem.
+    let readings = sources[s].decoder.as_ref()?.readings();
+    let Some(r) = readings.iter().position(|i| i.name == reading) else {
+        let mut near: Vec<&str> = readings.iter().map(|i| i.name.as_str()).collect();
+        near.sort_by_key(|n| (!n.contains(reading), n.len().abs_diff(reading.len())));
+        near.truncate(8);
+        let message = format!("source {source:?} has no reading {reading:?}");
+        bad.0.push(l.text.problem(from, message, format!("it has, among others: {}", near.join(", "))));
+        return None;
+    };
+    let device = reading.split_once('/').and_then(|(d, _)| sources[s].devices.iter().position(|n| n == d));
+    Some((s, r, device.map(|d| d as u16)))
+}
+
+/// The map's unit against the one the instrument states: where nothing is converted they must be the same.
+fn check_unit(
+    l: &Line,
+    sources: &[LoadedSource],
+    source: usize,
+    reading: usize,
+    unit: &'static Unit,
+    notes: &mut Vec<String>,
+    bad: &mut Problems,
+) {
+    let Some(info) = sources[source].decoder.as_ref().map(|d| &d.readings()[reading]) else { return };
+    let Some(stated) = &info.unit else { return };
+    let same = |known: &Unit| known.ucum == unit.ucum || known.symbol == unit.symbol;
+    match units::find(stated) {
+        Ok(known) if same(known) || l.table.conversion.is_some() => {}
+        Ok(known) => {
+            let message = format!("the map says {}, the source of {} says {}", unit.symbol, info.name, known.symbol);
+            bad.0.push(l.text.problem(&l.table.unit, message, "write the source's unit, or a conversion"));
+        }
+        Err(_) => {
+            notes.push(format!("{}: the source calls its unit {stated:?}, the map {}", l.name.get_ref(), unit.symbol));
+        }
+    }
+}
+
+fn quantity(l: &Line, unit: Option<&'static Unit>, bad: &mut Problems) -> Option<Quantity> {
+    if let Some(q) = &l.table.quantity {
+        let found = Quantity::from_key(q.get_ref());
+        if found.is_none() {
+            let known: Vec<String> = Quantity::all().map(Quantity::key).collect();
+            let message = format!("quantity {:?} is not known", q.get_ref());
+            bad.0.push(l.text.problem(q, message, format!("one of: {}", known.join(", "))));
+        }
+        return found;
+    }
+    units::quantity::of_name(l.name.get_ref()).map(|(_, q)| q).or(unit.map(|u| u.quantity))
+}
+
+fn reference(l: &Line, names: &[String], bad: &mut Problems) -> Option<Reference> {
+    const WORDS: &[(u8, &str)] = &[(0, "absolute"), (1, "gauge"), (2, "difference")];
+    let word = l.table.reference.as_ref().and_then(|r| super::word(&l.text, r, WORDS, "pressure reference", bad));
+    let barometer = l.table.barometer.as_ref().and_then(|b| barometer(l, b, names, bad));
+    if word != Some(1)
+        && let Some(b) = &l.table.barometer
+    {
+        bad.0.push(l.text.problem(b, "a barometer is for a gauge pressure", "write reference = \"gauge\""));
+    }
+    match word? {
+        0 => Some(Reference::Absolute),
+        1 => Some(Reference::Gauge { barometer }),
+        _ => Some(Reference::Difference),
+    }
+}
+
+fn barometer(l: &Line, at: &Spanned<String>, names: &[String], bad: &mut Problems) -> Option<Barometer> {
+    let word = at.get_ref().trim();
+    if word.starts_with(|c: char| c.is_ascii_digit()) {
+        return match text::quantity(word) {
+            Ok((x, u)) if u.fits(Quantity::Pressure) && u.reference != Some(units::PressureReference::Gauge) => {
+                Some(Barometer::Declared(AbsolutePressure::from_si(u.to_si(x))))
+            }
+            Ok((_, u)) => {
+                let message = format!("{} is no unit of an absolute pressure", u.symbol);
+                bad.0.push(l.text.problem(at, message, "write 101.3 kPa"));
+                None
+            }
+            Err(e) => {
+                bad.0.push(l.text.problem(at, e, ""));
+                None
+            }
+        };
+    }
+    match names.iter().position(|n| n == word) {
+        Some(i) => Some(Barometer::Channel(ChannelId(i as u16))),
+        None => {
+            let message = format!("there is no channel {word:?}");
+            bad.0.push(l.text.problem(at, message, "name a channel of the map, or declare a value: 101.3 kPa"));
+            None
+        }
+    }
+}
+
+fn conversion(l: &Line, at: &Spanned<ConversionTable>, bad: &mut Problems) -> Option<Conversion> {
+    const KINDS: &[(u8, &str)] = &[(0, "linear"), (1, "two-point"), (2, "table"), (3, "current-loop")];
+    let c = at.get_ref();
+    let kind = super::word(&l.text, &c.kind, KINDS, "conversion", bad)?;
+    let needs = |what: &str| l.text.problem(at, format!("conversion {:?} needs {what}", c.kind.get_ref()), "");
+    let points = || match (&c.raw, &c.value) {
+        (Some(r), Some(v)) if r.len() == v.len() => Ok(r.iter().copied().zip(v.iter().copied()).collect::<Vec<_>>()),
+        _ => Err(needs("raw and value, two lists of one length")),
+    };
+    let made = match kind {
+        0 => match c.scale {
+            None => Err(needs("scale")),
+            Some(s) => Ok(Linear::new(s, c.offset.unwrap_or(0.0)).map(Conversion::Linear)),
+        },
+        1 => points().and_then(|p| match p.as_slice() {
+            [a, b] => Ok(Linear::through(*a, *b).map(Conversion::Linear)),
+            _ => Err(needs("exactly two points")),
+        }),
+        2 => points().map(|p| Table::new(&p).map(Conversion::Table)),
+        _ => match (c.low, c.high) {
+            (Some(low), Some(high)) => {
+                let (open, short) = sensors::FAULT_CURRENTS;
+                let open = c.open_below.unwrap_or(open);
+                let short = c.short_above.unwrap_or(short);
+                Ok(CurrentLoop::with_fault_currents(low, high, open, short).map(Conversion::CurrentLoop))
+            }
+            _ => Err(needs("low (the value at 4 mA) and high (at 20 mA)")),
+        },
+    };
+    match made {
+        Ok(Ok(c)) => Some(c),
+        Ok(Err(e)) => {
+            bad.0.push(l.text.problem(at, e.to_string(), ""));
+            None
+        }
+        Err(p) => {
+            bad.0.push(p);
+            None
+        }
+    }
+}
+
+/// The snapshot's column of a channel.
+pub(crate) fn column(m: &Mapped) -> Column {
+    let spec = m.plan.channel.spec();
+    Column {
+        name: spec.name.clone(),
+        unit: spec.quantity.si_symbol().to_owned(),
+        ucum: spec.quantity.si_ucum().to_owned(),
+        origin: Origin::Channel(SourceId(m.source as u16)),
+        provenance: m.from.clone(),
+    }
+}
+
+/// For each reading of a source, the channels that take it.
+pub(crate) fn targets(source: usize, readings: usize, channels: &[Mapped]) -> Vec<Vec<ChannelId>> {
+    let mut targets = vec![Vec::new(); readings];
+    for (i, c) in channels.iter().enumerate().filter(|(_, c)| c.source == source) {
+        targets[c.reading].push(ChannelId(i as u16));
+    }
+    targets
+}

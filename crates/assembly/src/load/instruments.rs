@@ -1,0 +1,136 @@
+//! Instrument files -> what a device's bytes mean.
+
+use super::Text;
+use crate::config::instrument::{FieldTable, Head, ModbusFile, RegisterTable, TextFile};
+use crate::config::{self};
+use crate::files::Files;
+use crate::problem::{Problem, Problems};
+use decode::Format;
+use decode::modbus::{Function, ModbusMap, Register, RegisterKind, WordOrder};
+use decode::text::{TextField, TextFormat};
+use plugin_api::Framing;
+use std::path::Path;
+use stream::Reason;
+use toml::Spanned;
+
+/// An instrument: how its messages are found and what they mean.
+pub(crate) struct Instrument {
+    pub(crate) framing: Framing,
+    pub(crate) format: Format,
+}
+
+/// Reasons an instrument file may give for a word that means no value.
+const REASONS: &[(Reason, &str)] = &[
+    (Reason::Open, "open"),
+    (Reason::Short, "short"),
+    (Reason::Rail, "rail"),
+    (Reason::NotAvailable, "not-available"),
+    (Reason::ErrorCode, "error-code"),
+];
+
+/// Reads an instrument file.
+pub(crate) fn load(files: &Files, path: &Path) -> Result<Instrument, Problems> {
+    let text = Text::open(files, path)?;
+    let head: Head = config::read(&text.name, &text.text)?;
+    match head.framing.get_ref().as_str() {
+        "modbus-rtu" => modbus(&text),
+        "text-line" => text_line(&text),
+        other => {
+            let message = format!("framing {other:?} is not known");
+            Err(text.problem(&head.framing, message, "one of: modbus-rtu, text-line").into())
+        }
+    }
+}
+
+fn modbus(text: &Text) -> Result<Instrument, Problems> {
+    let file: ModbusFile = config::read(&text.name, &text.text)?;
+    let mut bad = Problems::default();
+    let registers: Vec<Register> = file.reading.iter().filter_map(|r| register(text, r, &mut bad)).collect();
+    bad.none()?;
+    let map = ModbusMap::new(registers, file.longest_request.unwrap_or(125), file.widest_gap.unwrap_or(0));
+    match map {
+        Ok(map) => Ok(Instrument { framing: Framing::ModbusRtu, format: Format::Modbus(map) }),
+        Err(e) => {
+            let message = e.to_string();
+            Err(named(text, &message, file.reading.iter().map(|r| (r.get_ref().name.as_str(), r.span()))).into())
+        }
+    }
+}
+
+/// A problem that names one of the readings, pointed at that reading.
+fn named<'a>(
+    text: &Text,
+    message: &str,
+    mut readings: impl Iterator<Item = (&'a str, std::ops::Range<usize>)>,
+) -> Problem {
+    let span = readings.find(|(name, _)| message.contains(&format!("`{name}`"))).map(|(_, s)| s);
+    Problem::at(&text.name, &text.text, span, message, "")
+}
+
+fn register(text: &Text, at: &Spanned<RegisterTable>, bad: &mut Problems) -> Option<Register> {
+    const KINDS: &[(RegisterKind, &str)] = &[
+        (RegisterKind::U16, "u16"),
+        (RegisterKind::I16, "i16"),
+        (RegisterKind::U32, "u32"),
+        (RegisterKind::I32, "i32"),
+        (RegisterKind::F32, "f32"),
+    ];
+    const ORDERS: &[(WordOrder, &str)] = &[(WordOrder::HighFirst, "high-first"), (WordOrder::LowFirst, "low-first")];
+    let r = at.get_ref();
+    let kind = super::word(text, &r.kind, KINDS, "register type", bad);
+    let word_order = match &r.word_order {
+        Some(w) => super::word(text, w, ORDERS, "word order", bad),
+        None => Some(WordOrder::HighFirst),
+    };
+    let function = Function::from_code(r.function).filter(|f| f.reads_registers());
+    if function.is_none() {
+        let message = format!("function {} does not read registers; this program only reads", r.function);
+        bad.0.push(text.problem(at, message, "3 reads holding registers, 4 reads input registers"));
+    }
+    let mut nothing = Vec::new();
+    for n in &r.nothing {
+        nothing.extend(super::word(text, &n.reason, REASONS, "reason", bad).map(|reason| (n.raw, reason)));
+    }
+    Some(Register {
+        name: r.name.clone(),
+        function: function?,
+        address: r.address,
+        kind: kind?,
+        word_order: word_order?,
+        scale: r.scale.unwrap_or(1.0),
+        offset: r.offset.unwrap_or(0.0),
+        unit: r.unit.clone(),
+        nothing,
+    })
+}
+
+fn text_line(text: &Text) -> Result<Instrument, Problems> {
+    let file: TextFile = config::read(&text.name, &text.text)?;
+    let mut bad = Problems::default();
+    let fields: Vec<TextField> = file.reading.iter().map(|f| field(text, f, &mut bad)).collect();
+    bad.none()?;
+    let format = TextFormat::new(file.prefix.clone(), file.separator.unwrap_or(','), fields).map_err(|e| {
+        let message = e.to_string();
+        named(text, &message, file.reading.iter().map(|r| (r.get_ref().name.as_str(), r.span())))
+    })?;
+    let framing = Framing::TextLine { longest: file.longest.unwrap_or(512) };
+    Ok(Instrument { framing, format: Format::Text(format) })
+}
+
+fn field(text: &Text, at: &Spanned<FieldTable>, bad: &mut Problems) -> TextField {
+    let f = at.get_ref();
+    let mut nothing = Vec::new();
+    for n in &f.nothing {
+        nothing.extend(super::word(text, &n.reason, REASONS, "reason", bad).map(|reason| (n.word.clone(), reason)));
+    }
+    TextField {
+        name: f.name.clone(),
+        position: f.position,
+        label: f.label.clone(),
+        unit: f.unit.clone(),
+        unit_text: f.unit_text.clone(),
+        scale: f.scale.unwrap_or(1.0),
+        offset: f.offset.unwrap_or(0.0),
+        nothing,
+    }
+}

@@ -1,0 +1,147 @@
+//! Limit files -> limits.
+
+use super::Text;
+use super::channel_map::Mapped;
+use crate::config::limits::{LimitTable, LimitsFile};
+use crate::config::{self, text};
+use crate::files::{Files, beside};
+use crate::problem::Problems;
+use limits::{Basis, KINDS, Limit, LimitSpec};
+use pack::PlannedDerived;
+use std::path::Path;
+use stream::{ChannelId, Column, Span};
+use toml::Spanned;
+use units::{Quantity, Unit};
+
+struct Known<'a> {
+    columns: &'a [Column],
+    channels: &'a [Mapped],
+    derived: &'a [PlannedDerived],
+}
+
+#[allow(clippy::too_many_arguments)]
+pub(crate) fn load(
+    files: &Files,
+    run_path: &Path,
+    run: &Text,
+    paths: &[Spanned<String>],
+    columns: &[Column],
+    channels: &[Mapped],
+    derived: &[PlannedDerived],
+    bad: &mut Problems,
+) -> Vec<Limit> {
+    let known = Known { columns, channels, derived };
+    let mut all: Vec<Limit> = Vec::new();
+    for p in paths {
+        let text = match Text::open(files, &beside(run_path, p.get_ref())) {
+            Ok(t) => t,
+            Err(e) => {
+                bad.0.push(run.problem(p, e.message, e.help));
+                continue;
+            }
+        };
+        let file = bad.take(config::read::<LimitsFile>(&text.name, &text.text).map_err(Problems::from));
+        for at in file.map(|f| f.limit).unwrap_or_default() {
+            let name = &at.get_ref().name;
+            if all.iter().any(|o| o.spec().name == *name.get_ref()) {
+                let message = format!("two limits are called {:?}", name.get_ref());
+                bad.0.push(text.problem(name, message, "give one of them another name"));
+            }
+            all.extend(known.limit(&text, &at, bad));
+        }
+    }
+    all
+}
+
+impl Known<'_> {
+    fn quantity(&self, column: usize) -> Quantity {
+        match self.channels.get(column) {
+            Some(c) => c.plan.channel.spec().quantity,
+            None => self.derived[column - self.channels.len()].derived.quantity,
+        }
+    }
+
+    fn limit(&self, text: &Text, at: &Spanned<LimitTable>, bad: &mut Problems) -> Option<Limit> {
+        const KIND_WORDS: [(usize, &str); 2] = [(0, "above"), (1, "below")];
+        const BASES: &[(Basis, &str)] = &[(Basis::Snapshot, "snapshot"), (Basis::EverySample, "sample")];
+        let before = bad.0.len();
+        let t = at.get_ref();
+        let Some(column) = self.columns.iter().position(|c| c.name == *t.column.get_ref()) else {
+            // Without a map nothing is known; its own problems have been told.
+            if !self.columns.is_empty() {
+                let known: Vec<&str> = self.columns.iter().map(|c| c.name.as_str()).collect();
+                let message = format!("there is no channel or derived quantity {:?}", t.column.get_ref());
+                bad.0.push(text.problem(&t.column, message, format!("one of: {}", known.join(", "))));
+            }
+            return None;
+        };
+        let quantity = self.quantity(column);
+        let kind = super::word(text, &t.kind, &KIND_WORDS, "limit kind", bad);
+        let threshold = self.value(text, &t.threshold, quantity, false, bad);
+        let dead_band = match &t.dead_band {
+            Some(d) => self.value(text, d, quantity, true, bad),
+            None => Some(0.0),
+        };
+        let on_delay = text.duration(t.on_delay.as_ref(), Span::ZERO, bad);
+        let off_delay = text.duration(t.off_delay.as_ref(), Span::ZERO, bad);
+        let basis = match &t.basis {
+            Some(b) => super::word(text, b, BASES, "basis", bad),
+            None => Some(Basis::Snapshot),
+        };
+        if basis == Some(Basis::EverySample) && column >= self.channels.len() {
+            let message = format!("{} is computed on snapshots only", t.column.get_ref());
+            bad.0.push(text.problem(&t.column, message, "write basis = \"snapshot\""));
+        }
+        if bad.0.len() > before {
+            return None;
+        }
+        let spec = LimitSpec {
+            name: t.name.get_ref().clone(),
+            column: ChannelId(column as u16),
+            kind: limits::kinds::find(KIND_WORDS[kind?].1).unwrap_or(KINDS[0]),
+            threshold: threshold?,
+            dead_band: dead_band?,
+            on_delay,
+            off_delay,
+            basis: basis?,
+            document: t.document.clone(),
+            revision: t.revision.clone(),
+            paragraph: t.paragraph.clone(),
+        };
+        Limit::new(spec).map_err(|e| bad.0.push(text.problem(at, e.to_string(), ""))).ok()
+    }
+
+    /// A number with a unit that fits the column, in SI; `difference` for a dead band.
+    fn value(
+        &self,
+        text: &Text,
+        at: &Spanned<String>,
+        quantity: Quantity,
+        difference: bool,
+        bad: &mut Problems,
+    ) -> Option<f64> {
+        match text::quantity(at.get_ref()) {
+            Err(e) => {
+                bad.0.push(text.problem(at, e, ""));
+                None
+            }
+            Ok((_, unit)) if !fits(unit, quantity, difference) => {
+                let message = format!("{} is no unit of the column's {}", unit.symbol, quantity.name());
+                bad.0.push(text.problem(at, message, format!("its SI unit is {}", quantity.si_symbol())));
+                None
+            }
+            Ok((x, unit)) if difference || quantity == Quantity::TemperatureDifference => {
+                Some(unit.difference_to_si(x))
+            }
+            Ok((x, unit)) => Some(unit.to_si(x)),
+        }
+    }
+}
+
+/// A limit of a pressure channel must be absolute: a gauge limit would need a barometer of its own.
+fn fits(unit: &Unit, quantity: Quantity, difference: bool) -> bool {
+    if difference {
+        return unit.quantity == quantity || unit.fits(quantity);
+    }
+    unit.fits(quantity) && unit.reference != Some(units::PressureReference::Gauge)
+}

@@ -1,0 +1,286 @@
+//! The sources of a run file.
+
+use super::{CaptureFiles, LoadedSource, SourceSpec, Text, instruments};
+use crate::config::run::{DeviceTable, NOT_THE_PLUGINS, RunFile, SourceCommon};
+use crate::files::{Files, beside};
+use crate::problem::{Problem, Problems};
+use crate::registry::{self, SourceKind};
+use decode::can::CanDatabase;
+use decode::{Decoder, DeviceFormat, Format};
+use plugin_api::{CapturePlugin, CaptureSetup, Carries, DeviceSetup, Options, Query, SourcePlugin, SourceSetup};
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+use stream::{SourceId, Span};
+use toml::Spanned;
+
+/// A queue holds ten seconds at the planned rate, and never fewer than this.
+const SHORTEST_QUEUE: usize = 1000;
+/// Records a second planned for where the run file says nothing.
+const RATE: u32 = 2000;
+
+struct Context<'a> {
+    files: &'a Files,
+    run_path: &'a Path,
+    text: &'a Text,
+    captures: &'a CaptureFiles,
+}
+
+#[allow(clippy::too_many_arguments)]
+pub(crate) fn load(
+    files: &Files,
+    run_path: &Path,
+    text: &Text,
+    run: &RunFile,
+    captures: &CaptureFiles,
+    notes: &mut Vec<String>,
+    bad: &mut Problems,
+) -> Vec<LoadedSource> {
+    let c = Context { files, run_path, text, captures };
+    if run.source.is_empty() {
+        bad.0.push(text.problem(&run.run.name, "the run has no [[source]]", "name at least one"));
+    }
+    let mut all: Vec<LoadedSource> = Vec::new();
+    for (i, s) in run.source.iter().enumerate() {
+        let name = s.get_ref().name.get_ref();
+        if all.iter().any(|o| o.name == *name) {
+            let message = format!("two sources are called {name:?}");
+            bad.0.push(text.problem(&s.get_ref().name, message, "give one of them another name"));
+        }
+        if name.is_empty() || name.contains('/') {
+            let message = format!("{name:?} cannot be a source's name");
+            bad.0.push(text.problem(&s.get_ref().name, message, "use a word without /"));
+        }
+        all.extend(c.source(i, s, notes, bad));
+    }
+    let live = all.iter().filter(|s| matches!(s.spec, SourceSpec::Live { .. })).count();
+    if live > 0 && live < all.len() {
+        let message = "live sources and captures cannot be mixed in one run";
+        bad.0.push(text.problem(&run.run.name, message, "write one run file to record and one to replay"));
+    }
+    all
+}
+
+impl Context<'_> {
+    fn source(
+        &self,
+        i: usize,
+        at: &Spanned<SourceCommon>,
+        notes: &mut Vec<String>,
+        bad: &mut Problems,
+    ) -> Option<LoadedSource> {
+        let s = at.get_ref();
+        let Some(kind) = registry::source_kind(s.kind.get_ref()) else {
+            let help = format!("one of: {}", registry::source_kinds().join(", "));
+            bad.0.push(self.text.problem(&s.kind, format!("kind {:?} is not known", s.kind.get_ref()), help));
+            return None;
+        };
+        // A replay's file may carry what a live source recorded: frames of a bus replay through its run file.
+        let files = self.capture_files(s, bad);
+        let kind = match kind {
+            SourceKind::Live(p) if !files.is_empty() => match stand_in(p.carries) {
+                Some(capture) => SourceKind::Capture(capture),
+                None => kind,
+            },
+            k => k,
+        };
+        let id = SourceId(i as u16);
+        let options = Options::of_table(self.text.text.clone(), "source", i, NOT_THE_PLUGINS);
+        let name = s.name.get_ref().clone();
+        let (devices, decoder, spec) = match kind {
+            SourceKind::Live(plugin) => {
+                let (setups, formats) = self.devices(s, plugin.carries, bad)?;
+                let decoder = self.decoder(at, plugin.carries, formats, None, notes, bad);
+                let names = setups.iter().map(|d| d.name.clone()).collect();
+                let setup = SourceSetup { id, name: name.clone(), options, devices: setups };
+                self.try_build(at, plugin, &setup, bad);
+                let queue = (s.rate.unwrap_or(RATE) as usize).saturating_mul(10).max(SHORTEST_QUEUE);
+                (names, decoder, SourceSpec::Live { plugin, setup, queue })
+            }
+            SourceKind::Capture(plugin) => {
+                let live = matches!(registry::source_kind(s.kind.get_ref()), Some(SourceKind::Live(_)));
+                let options = if live { only_interface(&options) } else { options };
+                let setup = CaptureSetup { id, name: name.clone(), options, files };
+                let decoder = self.decoder(at, plugin.carries, Vec::new(), Some(&setup), notes, bad);
+                (Vec::new(), decoder, SourceSpec::Capture { plugin, setup })
+            }
+        };
+        Some(LoadedSource { name, kind: s.kind.get_ref().clone(), devices, decoder, spec })
+    }
+
+    fn capture_files(&self, s: &SourceCommon, bad: &mut Problems) -> Vec<PathBuf> {
+        if let Some((_, files)) = self.captures.by_source.iter().find(|(n, _)| n == s.name.get_ref()) {
+            return files.clone();
+        }
+        match &s.path {
+            Some(p) if !matches!(registry::source_kind(s.kind.get_ref()), Some(SourceKind::Live(_))) => {
+                vec![beside(self.run_path, p.get_ref())]
+            }
+            Some(p) => {
+                let message = "path is for captures; a live source has a port or an interface";
+                bad.0.push(self.text.problem(p, message, "leave path out"));
+                Vec::new()
+            }
+            None => Vec::new(),
+        }
+    }
+
+    fn devices(
+        &self,
+        s: &SourceCommon,
+        carries: Carries,
+        bad: &mut Problems,
+    ) -> Option<(Vec<DeviceSetup>, Vec<DeviceFormat>)> {
+        if carries != Carries::DeviceMessages {
+            for d in &s.device {
+                let message = format!("a {} source has no devices", s.kind.get_ref());
+                bad.0.push(self.text.problem(&d.name, message, "leave [[source.device]] out"));
+            }
+            return Some((Vec::new(), Vec::new()));
+        }
+        if s.device.is_empty() {
+            let message = format!("source {:?} has no [[source.device]]", s.name.get_ref());
+            bad.0.push(self.text.problem(&s.name, message, "name the instrument on the line"));
+        }
+        let all: Vec<_> = s.device.iter().map(|d| self.device(d, bad)).collect();
+        all.into_iter().collect::<Option<Vec<_>>>().map(|v| v.into_iter().unzip())
+    }
+
+    fn device(&self, d: &DeviceTable, bad: &mut Problems) -> Option<(DeviceSetup, DeviceFormat)> {
+        let path = beside(self.run_path, d.instrument.get_ref());
+        if let Err(p) = self.files.text(&path) {
+            bad.0.push(self.text.problem(&d.instrument, p.message, p.help));
+            return None;
+        }
+        let instrument = bad.take(instruments::load(self.files, &path))?;
+        let queries = match &instrument.format {
+            Format::Modbus(map) => self.requests(d, map, bad)?,
+            Format::Text(_) => Vec::new(),
+        };
+        let mut time = |t: Option<&Spanned<String>>, default| {
+            Duration::from_nanos(self.text.duration(t, Span::from_millis(default), bad).0.unsigned_abs())
+        };
+        let setup = DeviceSetup {
+            name: d.name.get_ref().clone(),
+            framing: instrument.framing,
+            queries,
+            period: time(d.period.as_ref(), 1000),
+            time_out: time(d.time_out.as_ref(), 300),
+            worst_answer: time(d.worst_answer.as_ref(), 1000),
+        };
+        Some((setup, DeviceFormat { name: d.name.get_ref().clone(), format: instrument.format }))
+    }
+
+    fn requests(&self, d: &DeviceTable, map: &decode::modbus::ModbusMap, bad: &mut Problems) -> Option<Vec<Query>> {
+        let Some(address) = &d.address else {
+            let message = format!("device {:?} speaks Modbus and has no address", d.name.get_ref());
+            bad.0.push(self.text.problem(&d.name, message, "write address = 1 (1 to 247)"));
+            return None;
+        };
+        match map.requests(*address.get_ref()) {
+            Ok(r) => Some(r.into_iter().map(|b| Query { bytes: b.to_vec() }).collect()),
+            Err(e) => {
+                bad.0.push(self.text.problem(address, e.to_string(), ""));
+                None
+            }
+        }
+    }
+
+    fn decoder(
+        &self,
+        at: &Spanned<SourceCommon>,
+        carries: Carries,
+        devices: Vec<DeviceFormat>,
+        capture: Option<&CaptureSetup>,
+        notes: &mut Vec<String>,
+        bad: &mut Problems,
+    ) -> Option<Decoder> {
+        let s = at.get_ref();
+        if carries != Carries::CanFrames && !s.databases.is_empty() {
+            let message = format!("a {} source has no CAN databases", s.kind.get_ref());
+            bad.0.push(self.text.problem(&s.databases[0], message, "leave databases out"));
+        }
+        let made = match carries {
+            Carries::DeviceMessages => Decoder::devices(devices),
+            Carries::CanFrames => Decoder::can(self.database(s, notes, bad)?),
+            Carries::Rows => {
+                let setup = capture.filter(|c| !c.files.is_empty());
+                let Some(setup) = setup else {
+                    let message = format!("no file for the table {:?}", s.name.get_ref());
+                    bad.0.push(self.text.problem(&s.name, message, "write path = \"...\" or name it when you replay"));
+                    return None;
+                };
+                match source_replay::table::format(setup) {
+                    Ok(format) => Decoder::table(format),
+                    Err(plugin_api::OpenError::Options(e)) => {
+                        bad.0.push(Problem::at(&self.text.name, &self.text.text, e.span.clone(), e.message, e.help));
+                        return None;
+                    }
+                    Err(plugin_api::OpenError::Capture(e)) => {
+                        bad.0.push(Problem::bare(e.to_string(), ""));
+                        return None;
+                    }
+                }
+            }
+        };
+        made.map_err(|e| bad.0.push(self.text.problem(&s.name, e.to_string(), ""))).ok()
+    }
+
+    fn database(&self, s: &SourceCommon, notes: &mut Vec<String>, bad: &mut Problems) -> Option<CanDatabase> {
+        let [one] = s.databases.as_slice() else {
+            let (message, help) = if s.databases.is_empty() {
+                (format!("source {:?} has no CAN database", s.name.get_ref()), "write databases = [\"bus.dbc\"]")
+            } else {
+                ("only one CAN database a source is possible".to_owned(), "put the messages into one .dbc file")
+            };
+            bad.0.push(self.text.problem(&s.name, message, help));
+            return None;
+        };
+        let path = beside(self.run_path, one.get_ref());
+        let text = match Text::open(self.files, &path) {
+            Ok(t) => t,
+            Err(p) => {
+                bad.0.push(self.text.problem(one, p.message, p.help));
+                return None;
+            }
+        };
+        match CanDatabase::load(&text.text, &text.name) {
+            Ok(d) => {
+                notes.extend(d.notes().iter().map(ToString::to_string));
+                Some(d)
+            }
+            Err(e) => {
+                bad.0.push(Problem::bare(e.to_string(), ""));
+                None
+            }
+        }
+    }
+
+    /// Builds the source once, so that its options are checked with everything else.
+    fn try_build(
+        &self,
+        at: &Spanned<SourceCommon>,
+        plugin: &'static SourcePlugin,
+        setup: &SourceSetup,
+        bad: &mut Problems,
+    ) {
+        if let Err(e) = (plugin.build)(setup) {
+            let span = e.span.clone().unwrap_or_else(|| at.span());
+            bad.0.push(Problem::at(&self.text.name, &self.text.text, Some(span), e.message, e.help));
+        }
+    }
+}
+
+/// The capture that holds what a live source carries.
+fn stand_in(carries: Carries) -> Option<&'static CapturePlugin> {
+    registry::CAPTURES.iter().copied().find(|c| c.carries == carries)
+}
+
+/// Of a live source's options, those that a capture of it has too: which interface.
+fn only_interface(options: &Options) -> Options {
+    #[derive(serde::Deserialize)]
+    struct Interface {
+        interface: Option<String>,
+    }
+    let interface = options.read::<Interface>().ok().and_then(|i| i.interface).filter(|i| !i.contains(':'));
+    Options::from_text(&interface.map_or_else(String::new, |i| format!("interface = {i:?}")))
+}

@@ -1,0 +1,226 @@
+//! A run from start to outcome.
+
+use crate::http::Http;
+use crate::log_thread::{LogJob, LogThread, NOTHING_LOST, Resume};
+use crate::ring::{Bell, Ring};
+use crate::sequencer_thread::{Sequencing, SequencerJob};
+use crate::sink_thread::SinkThread;
+use crate::source_thread::{SourceJob, SourceThread, Trouble};
+use pipeline::{Counts, Plan};
+use plugin_api::{Clock, Counters, Sink, Source, SourcePlugin, SourceSetup};
+use recording::{Disk, LogWriter};
+use std::net::SocketAddr;
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
+use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
+use std::thread::JoinHandle;
+use stream::{EventTime, OperatorAction};
+use tokio::sync::watch;
+
+/// A source with what it was made from.
+pub struct SourceSlot {
+    /// Its plugin, to make it anew after a panic.
+    pub plugin: &'static SourcePlugin,
+    /// What it was made from.
+    pub setup: SourceSetup,
+    /// The source.
+    pub source: Box<dyn Source>,
+    /// Messages its queue holds.
+    pub queue: usize,
+}
+
+/// A sink with its name.
+pub struct SinkSlot {
+    /// Its name for messages.
+    pub name: String,
+    /// The sink.
+    pub sink: Box<dyn Sink>,
+}
+
+/// Where the log goes.
+pub struct LogSlot {
+    /// Its writer.
+    pub writer: LogWriter,
+    /// The disk it writes to.
+    pub disk: Arc<dyn Disk>,
+    /// The recording's folder.
+    pub folder: PathBuf,
+}
+
+/// Everything a run needs.
+pub struct RunSetup {
+    /// What is evaluated.
+    pub plan: Arc<Plan>,
+    /// Where data come from.
+    pub sources: Vec<SourceSlot>,
+    /// Where results go.
+    pub sinks: Vec<SinkSlot>,
+    /// Where the log goes; `None` records nothing.
+    pub log: Option<LogSlot>,
+    /// Where metrics and page are served.
+    pub address: Option<SocketAddr>,
+    /// The clock.
+    pub clock: Arc<dyn Clock>,
+    /// What is counted.
+    pub counters: Arc<Counters>,
+}
+
+/// A run could not start.
+#[derive(Debug, thiserror::Error)]
+pub enum RunError {
+    /// Metrics are for this machine only.
+    #[error("{0} is not an address of this machine alone; write 127.0.0.1 or [::1]")]
+    NotLoopback(SocketAddr),
+    /// The port cannot be taken.
+    #[error("cannot listen on {address}: {source}; is another run using it? Port 0 takes a free one")]
+    Listen {
+        /// The address.
+        address: SocketAddr,
+        /// Why.
+        source: std::io::Error,
+    },
+    /// No thread.
+    #[error("cannot start a thread: {0}")]
+    Thread(#[from] std::io::Error),
+}
+
+/// How a run went.
+#[derive(Debug)]
+pub struct Outcome {
+    /// What the core counted.
+    pub counts: Counts,
+    /// The last event time.
+    pub ended: EventTime,
+    /// Names of sinks that did not get everything.
+    pub incomplete_sinks: Vec<String>,
+    /// What went wrong, in words; empty for a clean run.
+    pub troubles: Vec<String>,
+}
+
+/// A run at work.
+pub struct Run {
+    stop: watch::Sender<bool>,
+    operator: SyncSender<OperatorAction>,
+    sequencer: JoinHandle<(Counts, EventTime, Vec<SinkThread>, Option<LogThread>)>,
+    http: Option<Http>,
+    trouble: Arc<Trouble>,
+    bell: Arc<Bell>,
+}
+
+impl Run {
+    /// Starts everything: listener first (its port may be taken), then log and sinks, sources last.
+    ///
+    /// # Errors
+    /// Where the listener or a thread cannot be started.
+    pub fn start(setup: RunSetup) -> Result<Run, RunError> {
+        let trouble = Arc::new(Trouble::default());
+        let bell = Arc::new(Bell::default());
+        let routes = setup.sinks.iter().filter_map(|s| s.sink.routes()).fold(axum::Router::new(), axum::Router::merge);
+        let http = setup.address.map(|a| Http::start(a, routes)).transpose()?;
+        let mut sinks = Vec::new();
+        for s in setup.sinks {
+            sinks.push(SinkThread::start(&s.name, s.sink, Arc::clone(&trouble))?);
+        }
+        let resume = Arc::new(Resume { first_lost: AtomicU64::new(NOTHING_LOST) });
+        let log = match setup.log {
+            Some(slot) => Some(LogThread::start(LogJob {
+                writer: slot.writer,
+                disk: slot.disk,
+                folder: slot.folder,
+                sources: setup.plan.layout.sources.iter().map(|s| s.name.clone()).collect(),
+                counters: Arc::clone(&setup.counters),
+                resume: Arc::clone(&resume),
+                bell: Arc::clone(&bell),
+            })?),
+            None => None,
+        };
+        let (stop, stopped) = watch::channel(false);
+        let mut sources = Vec::new();
+        for s in setup.sources {
+            let ring = Ring::new(s.setup.id, s.queue, Arc::clone(&bell));
+            let job = SourceJob { plugin: s.plugin, setup: s.setup, source: s.source };
+            sources.push(SourceThread::start(job, ring, Arc::clone(&setup.clock), stopped.clone())?);
+        }
+        let (operator, inputs): (_, Receiver<OperatorAction>) = sync_channel(64);
+        let job = SequencerJob {
+            plan: setup.plan,
+            clock: setup.clock,
+            counters: setup.counters,
+            sources,
+            sinks,
+            log,
+            resume,
+            inputs,
+            stop: stopped,
+            bell: Arc::clone(&bell),
+            trouble: Arc::clone(&trouble),
+        };
+        let sequencer =
+            std::thread::Builder::new().name("sequencer".to_owned()).spawn(move || Sequencing::new(job).run())?;
+        Ok(Run { stop, operator, sequencer, http, trouble, bell })
+    }
+
+    /// Where metrics are served.
+    pub fn address(&self) -> Option<SocketAddr> {
+        self.http.as_ref().map(Http::address)
+    }
+
+    /// Hands over what an operator did. False where sixty-four inputs wait already.
+    pub fn operator(&self, action: OperatorAction) -> bool {
+        let taken = self.operator.try_send(action).is_ok();
+        self.bell.ring();
+        taken
+    }
+
+    /// Whether the run has come to its end by itself (it does not, but for a panic of the sequencer).
+    pub fn is_over(&self) -> bool {
+        self.sequencer.is_finished()
+    }
+
+    /// Stops in order: sources, what still waits in the rings, an end entry, log, sinks, listener.
+    pub fn stop(self) -> Outcome {
+        let _ = self.stop.send(true);
+        self.bell.ring();
+        let mut troubles = Vec::new();
+        let mut incomplete_sinks = Vec::new();
+        let (counts, ended, sinks, log) = match self.sequencer.join() {
+            Ok(all) => all,
+            Err(p) => {
+                troubles.push(format!(
+                    "internal error, please report it: the sequencer panicked: {}; the log up to there is kept: salvage",
+                    crate::source_thread::panic_text(&*p)
+                ));
+                (Counts::default(), EventTime(0), Vec::new(), None)
+            }
+        };
+        troubles.extend(log.map(LogThread::close).into_iter().flatten());
+        for (name, whole) in sinks.into_iter().map(SinkThread::close) {
+            if !whole {
+                incomplete_sinks.push(name);
+            }
+        }
+        if let Some(h) = self.http {
+            h.close();
+        }
+        troubles.extend(self.trouble.take());
+        Outcome { counts, ended, incomplete_sinks, troubles }
+    }
+}
+
+/// Copies what the core counted to where summary and metrics read it.
+pub(crate) fn publish(counts: &Counts, counters: &Counters) {
+    let set = |a: &AtomicU64, v: u64| a.store(v, Ordering::Relaxed);
+    for (from, to) in counts.sources.iter().zip(&counters.sources) {
+        set(&to.records, from.records);
+        set(&to.bytes, from.bytes);
+        set(&to.samples, from.samples);
+        set(&to.lost, from.lost);
+        set(&to.late, from.late);
+        set(&to.unmapped, from.unmapped);
+        set(&to.undecodable, from.undecodable);
+        set(&to.link_losses, from.link_losses);
+        from.faults.iter().zip(&to.faults).for_each(|(n, a)| set(a, *n));
+    }
+    set(&counters.snapshots, counts.snapshots);
+}
