@@ -1,12 +1,190 @@
-//! What can be wrong with a map.
+//! What can be wrong with a channel map, and what to do.
+
 use thiserror::Error;
+use units::Quantity;
+
 /// What is wrong with a channel, and what to do.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum ChannelError {
-    /// Name.
-    #[error("channel name '{name}'")]
+    /// A name that tables and metrics could not carry.
+    #[error(
+        "channel name '{name}' is refused; use small letters, digits and '_', in segments parted by '.', \
+         as in pack_in.temperature"
+    )]
     Name {
-        /// It.
+        /// The name.
         name: String,
+    },
+    /// Two channels of one name.
+    #[error("channel '{channel}' stands in the map twice; give one of them another name")]
+    NameTwice {
+        /// The name of both.
+        channel: String,
+    },
+    /// The name says another quantity than the description.
+    #[error(
+        "channel '{channel}' is described as {declared}, but a name that ends in '.{word}' is a {named}; \
+         set quantity to {}, or rename the channel", named.key()
+    )]
+    NameContradictsQuantity {
+        /// The channel.
+        channel: String,
+        /// The word its name ends in.
+        word: &'static str,
+        /// What that word stands for.
+        named: Quantity,
+        /// What the description says.
+        declared: Quantity,
+    },
+    /// A temperature taken for a difference, or the reverse.
+    #[error(
+        "channel '{channel}' is described as {declared}, but a name that ends in '.{word}' is a {named}; they convert \
+         differently (20 degF are 266.5 K, a difference of 20 degF is 11.1 K): set quantity to {}, or rename the \
+         channel", named.key()
+    )]
+    TemperatureOrDifference {
+        /// The channel.
+        channel: String,
+        /// The word its name ends in.
+        word: &'static str,
+        /// What that word stands for.
+        named: Quantity,
+        /// What the description says.
+        declared: Quantity,
+    },
+    /// The unit measures something else.
+    #[error(
+        "channel '{channel}' is a {quantity}, but {unit} is a unit of {measures}; use one of {choices}, or correct the \
+         quantity"
+    )]
+    Unit {
+        /// The channel.
+        channel: String,
+        /// Its quantity.
+        quantity: Quantity,
+        /// The unit's symbol.
+        unit: &'static str,
+        /// What the unit measures.
+        measures: String,
+        /// Units of the channel's quantity.
+        choices: String,
+    },
+    /// A pressure against nothing.
+    #[error(
+        "channel '{channel}' is a pressure in {unit}, which does not say against what; set reference to absolute or \
+         to gauge with a barometer"
+    )]
+    NoReference {
+        /// The channel.
+        channel: String,
+        /// The unit's symbol.
+        unit: &'static str,
+    },
+    /// A gauge pressure without the pressure of the surrounding air.
+    #[error(
+        "channel '{channel}' is a gauge pressure without a barometer; name the channel that measures the surrounding \
+         air's absolute pressure, or declare its value"
+    )]
+    NoBarometer {
+        /// The channel.
+        channel: String,
+    },
+    /// Unit and reference say different things.
+    #[error(
+        "channel '{channel}': {unit} is {says}, but reference is {declared}; write the bare unit (psi, kPa, bar), or \
+         correct the reference"
+    )]
+    UnitContradictsReference {
+        /// The channel.
+        channel: String,
+        /// The unit's symbol.
+        unit: &'static str,
+        /// What the unit says.
+        says: &'static str,
+        /// What the description says.
+        declared: &'static str,
+    },
+    /// A reference that this quantity cannot have.
+    #[error(
+        "channel '{channel}' is a {quantity} and cannot have the reference {reference}; only a pressure is absolute or \
+         gauge, only a pressure_difference has the reference difference: correct quantity or reference"
+    )]
+    ReferenceOfQuantity {
+        /// The channel.
+        channel: String,
+        /// Its quantity.
+        quantity: Quantity,
+        /// The reference's word.
+        reference: &'static str,
+    },
+    /// A declared barometer that no weather and no flight level gives.
+    #[error(
+        "channel '{channel}': a barometer of {pascal} Pa is declared, the surrounding air has 10 000 to 120 000 Pa; \
+         give it in Pa, absolute, at the place of the instrument (1013.25 hPa are 101 325 Pa)"
+    )]
+    DeclaredBarometer {
+        /// The channel.
+        channel: String,
+        /// The declared value.
+        pascal: f64,
+    },
+    /// The barometer's channel is not in the map.
+    #[error("channel '{channel}' has column {column} as barometer, the map has {channels} channels; name one of them")]
+    BarometerMissing {
+        /// The channel.
+        channel: String,
+        /// The id it names.
+        column: u16,
+        /// How many channels there are.
+        channels: usize,
+    },
+    /// The barometer measures something else.
+    #[error(
+        "channel '{channel}' has '{barometer}' as barometer, which is a {quantity}; name a channel that measures an \
+         absolute pressure"
+    )]
+    BarometerQuantity {
+        /// The channel.
+        channel: String,
+        /// Its barometer.
+        barometer: String,
+        /// What that measures.
+        quantity: Quantity,
+    },
+    /// The barometer needs a barometer.
+    #[error(
+        "channel '{channel}' has '{barometer}' as barometer, which is itself a gauge pressure; name a channel that \
+         measures an absolute pressure, or declare the value"
+    )]
+    BarometerGauge {
+        /// The channel.
+        channel: String,
+        /// Its barometer.
+        barometer: String,
+    },
+    /// A range that nothing can lie in.
+    #[error(
+        "channel '{channel}': the range goes from {low} to {high} {unit}; give finite numbers, the lower one first"
+    )]
+    Range {
+        /// The channel.
+        channel: String,
+        /// Its lower end.
+        low: f64,
+        /// Its upper end.
+        high: f64,
+        /// The unit's symbol.
+        unit: &'static str,
+    },
+    /// A channel that would be stale at once.
+    #[error(
+        "channel '{channel}': stale after {seconds} s; give a time above 0, about three times the distance of its \
+         readings"
+    )]
+    StaleAfter {
+        /// The channel.
+        channel: String,
+        /// The time given.
+        seconds: f64,
     },
 }

@@ -11,6 +11,7 @@
 #![warn(missing_docs)]
 
 pub mod channel;
+mod check;
 pub mod error;
 pub mod map;
 pub mod spec;

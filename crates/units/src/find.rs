@@ -87,7 +87,7 @@ fn nearest(text: &str) -> Vec<&'static str> {
     };
     let mut all: Vec<_> = UNITS.iter().filter_map(near).collect();
     all.sort_by_key(|(d, _)| *d);
-    let most = 1 + text.chars().count() / 3;
+    let most = text.chars().count().div_ceil(3);
     all.into_iter().filter(|(d, _)| *d <= most).map(|(_, s)| s).take(3).collect()
 }
 

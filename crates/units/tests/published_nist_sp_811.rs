@@ -1,0 +1,57 @@
+//! Conversion factors as NIST Special Publication 811 (2008), appendix B, prints them: seven digits, rounded, so that
+//! half a unit of the seventh digit is the tolerance. The figures are from memory.
+
+/// Symbol, printed mantissa, printed power of ten.
+const PRINTED: [(&str, f64, i32); 27] = [
+    ("psi", 6.894_757, 3),
+    ("bar", 1.0, 5),
+    ("mbar", 1.0, 2),
+    ("inHg", 3.386_389, 3),
+    ("inH2O(4degC)", 2.490_889, 2),
+    ("lb/s", 4.535_924, -1),
+    ("lb/min", 7.559_873, -3),
+    ("lb/h", 1.259_979, -4),
+    ("kg/min", 1.666_667, -2),
+    ("ft3/min", 4.719_474, -4),
+    ("l/min", 1.666_667, -5),
+    ("rpm", 1.047_198, -1),
+    ("ft/min", 5.08, -3),
+    ("ft/s", 3.048, -1),
+    ("kn", 5.144_444, -1),
+    ("hp", 7.456_999, 2),
+    ("Btu/h", 2.930_711, -1),
+    ("Btu/lb", 2.326, 3),
+    ("ft", 3.048, -1),
+    ("in", 2.54, -2),
+    ("lb", 4.535_924, -1),
+    ("deg", 1.745_329, -2),
+    ("h", 3.6, 3),
+    ("min", 6.0, 1),
+    ("degF", 5.555_556, -1),
+    ("degR", 5.555_556, -1),
+    ("degC", 1.0, 0),
+];
+
+#[test]
+fn factors_are_as_printed() {
+    for (symbol, printed, power) in PRINTED {
+        let mantissa = units::find(symbol).unwrap().factor / 10_f64.powi(power);
+        assert!((mantissa - printed).abs() <= 0.500_001e-6, "{symbol}: {mantissa}, printed {printed}");
+    }
+}
+
+/// The printed mercury of 32 degF (3.386 38e3) and water of 39.2 degF (2.490 82e2) differ from the conventional
+/// columns by what the rows' sources say.
+#[test]
+fn columns_of_liquid_agree_within_what_their_rows_say() {
+    let factor = |symbol| units::find(symbol).unwrap().factor;
+    assert!((factor("inHg") / 3.386_38e3 - 1.0).abs() < 4e-6);
+    assert!((factor("inH2O(4degC)") / 2.490_82e2 - 1.0).abs() < 3e-5);
+}
+
+/// One pound holds 7000 grains: one grain per pound is 1/7 g/kg.
+#[test]
+fn grains_per_pound() {
+    let factor = units::find("grain/lb").unwrap().factor;
+    assert!((factor - 1.0 / 7000.0).abs() < 1e-19);
+}
