@@ -41,9 +41,9 @@ pub fn temperature_effectiveness(
     let cold_in_k = positive(NAME, "cold inlet temperature", cold_in.si(), ABOVE_ZERO)?;
     let inlets = check(
         NAME,
-        "hot inlet minus cold inlet temperature",
+        "hot minus cold inlet",
         hot_in_k - cold_in_k,
-        "at least 1 K (hot and cold inlet swapped, or no bleed air yet)",
+        "at least 1 K (inlets swapped, or no bleed air?)",
         |d| d >= MIN_INLET_DIFFERENCE.si(),
     )?;
     finite(NAME, (hot_in_k - hot_out_k) / inlets).map(Ratio::from_si)

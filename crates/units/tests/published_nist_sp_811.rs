@@ -2,6 +2,7 @@
 //! half a unit of the seventh digit is the tolerance. The figures are from memory.
 
 /// Symbol, printed mantissa, printed power of ten.
+#[allow(clippy::approx_constant)] // the printed digits of 2π/60 are those of π/3
 const PRINTED: [(&str, f64, i32); 27] = [
     ("psi", 6.894_757, 3),
     ("bar", 1.0, 5),
