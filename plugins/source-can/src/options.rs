@@ -1,0 +1,99 @@
+//! The options of a CAN source.
+
+use plugin_api::{ConfigError, SourceSetup};
+use schemars::JsonSchema;
+use serde::Deserialize;
+use std::path::PathBuf;
+
+/// Options of a CAN source in a run file.
+#[derive(Clone, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CanOptions {
+    /// The interface, as `ip link` shows it ("can0"), or "unix:/path/of/a/socket": a local link without a bus, a
+    /// Unix datagram socket made at that path, on which each datagram is one struct can_frame or canfd_frame.
+    pub interface: String,
+    /// Says that this program may take part in the bus: a real controller that is not in listen-only mode
+    /// acknowledges every frame it receives. Without it such an interface is refused.
+    #[serde(default)]
+    pub acknowledges: bool,
+    /// Whether CAN FD frames are received too, where the interface has them.
+    #[serde(default = "yes")]
+    pub fd: bool,
+    /// The kernel's receive buffer for this source in bytes, 4096 to 1073741824. Beyond net.core.rmem_max only
+    /// with the right CAP_NET_ADMIN; what it came to is noted when the link comes up.
+    #[serde(default = "receive_buffer")]
+    pub receive_buffer: u32,
+}
+
+fn yes() -> bool {
+    true
+}
+
+fn receive_buffer() -> u32 {
+    16 << 20
+}
+
+/// What the option `interface` names.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) enum Place {
+    /// A network interface of the kernel.
+    Interface(String),
+    /// A Unix datagram socket to be made at this path.
+    Local(PathBuf),
+}
+
+/// The longest path a Unix socket can have: `sun_path` less its closing zero.
+const LONGEST_PATH: usize = 107;
+/// The longest interface name: IFNAMSIZ less its closing zero.
+const LONGEST_NAME: usize = 15;
+
+/// Reads and checks the options.
+pub(crate) fn read(setup: &SourceSetup) -> Result<(CanOptions, Place), ConfigError> {
+    let options: CanOptions = setup.options.read()?;
+    let place = place(&options.interface)
+        .map_err(|what| ConfigError::new(what, INTERFACE_HELP, setup.options.span_of("interface")))?;
+    if !(4096..=1 << 30).contains(&options.receive_buffer) {
+        return Err(ConfigError::new(
+            format!("receive_buffer = {} is not between 4096 and 1073741824 bytes", options.receive_buffer),
+            "16777216 holds about two seconds of 10 000 frames/s",
+            setup.options.span_of("receive_buffer"),
+        ));
+    }
+    if let Some(device) = setup.devices.first() {
+        return Err(ConfigError::new(
+            format!("a CAN source has no devices, but source {:?} lists {:?}", setup.name, device.name),
+            "what is on a CAN bus is described by its database: remove the devices",
+            None,
+        ));
+    }
+    Ok((options, place))
+}
+
+const INTERFACE_HELP: &str =
+    "write interface = \"can0\" (see `ip link`), or interface = \"unix:/path/of/a/socket\" for a local link";
+
+fn place(interface: &str) -> Result<Place, String> {
+    if let Some(path) = interface.strip_prefix("unix:") {
+        return match path.len() {
+            0 => Err("interface = \"unix:\" names no path".into()),
+            1..=LONGEST_PATH if path.contains('\0') => Err("the path of interface holds a zero byte".into()),
+            1..=LONGEST_PATH => Ok(Place::Local(path.into())),
+            n => Err(format!("the path of interface has {n} bytes; a Unix socket's has at most {LONGEST_PATH}")),
+        };
+    }
+    check_name(interface)?;
+    Ok(Place::Interface(interface.into()))
+}
+
+/// The kernel's own rule for an interface name (`dev_valid_name` in net/core/dev.c; from memory).
+pub(crate) fn check_name(name: &str) -> Result<(), String> {
+    let odd = |c: char| c == '/' || c == ':' || c == '\0' || c.is_whitespace();
+    match name.len() {
+        0 => Err("interface is empty".into()),
+        1..=LONGEST_NAME if name == "." || name == ".." || name.contains(odd) => {
+            Err(format!("interface = {name:?} is no name of an interface"))
+        }
+        1..=LONGEST_NAME => Ok(()),
+        n => Err(format!("interface = {name:?} has {n} bytes; an interface's name has at most {LONGEST_NAME}")),
+    }
+}
