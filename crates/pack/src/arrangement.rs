@@ -1,5 +1,8 @@
 //! Which components a pack has, and how the ram air flows.
 
+use crate::place::is_pack_prefix;
+use thiserror::Error;
+
 /// The packs of an installation, all of one kind. Plain data.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Arrangement {
@@ -14,6 +17,46 @@ pub struct Arrangement {
     pub separation: WaterSeparation,
     /// How the ram air flows through the two exchangers.
     pub ram: RamSide,
+}
+
+/// An arrangement that cannot be used, and what to do.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+pub enum ArrangementError {
+    /// A prefix that channel names cannot have.
+    #[error("pack '{prefix}' in arrangement '{arrangement}': a pack is called left, right, or pack and a number")]
+    Prefix {
+        /// The arrangement.
+        arrangement: String,
+        /// The prefix.
+        prefix: String,
+    },
+    /// Two packs of one name.
+    #[error("pack '{prefix}' stands in arrangement '{arrangement}' twice; give each pack its own prefix")]
+    PrefixTwice {
+        /// The arrangement.
+        arrangement: String,
+        /// The prefix.
+        prefix: String,
+    },
+}
+
+impl Arrangement {
+    /// Checks the packs' prefixes.
+    ///
+    /// # Errors
+    /// [`ArrangementError`]: the first prefix that no channel name can have, or that stands twice.
+    pub fn check(&self) -> Result<(), ArrangementError> {
+        for (i, prefix) in self.packs.iter().enumerate() {
+            let (arrangement, prefix) = (self.name.clone(), prefix.clone());
+            if !is_pack_prefix(&prefix) {
+                return Err(ArrangementError::Prefix { arrangement, prefix });
+            }
+            if self.packs[..i].contains(&prefix) {
+                return Err(ArrangementError::PrefixTwice { arrangement, prefix });
+            }
+        }
+        Ok(())
+    }
 }
 
 /// The air cycle machine.
@@ -72,3 +115,38 @@ macro_rules! words {
 words!(Architecture { Simple = "simple", TwoWheel = "two-wheel", ThreeWheel = "three-wheel", FourWheel = "four-wheel" });
 words!(WaterSeparation { None = "none", LowPressure = "low-pressure", HighPressure = "high-pressure" });
 words!(RamSide { SecondaryFirst = "secondary-first", Parallel = "parallel" });
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn arrangement(packs: &[&str]) -> Arrangement {
+        Arrangement {
+            name: "own example".into(),
+            packs: packs.iter().map(ToString::to_string).collect(),
+            architecture: Architecture::ThreeWheel,
+            separation: WaterSeparation::HighPressure,
+            ram: RamSide::SecondaryFirst,
+        }
+    }
+
+    #[test]
+    fn prefixes_are_checked() {
+        assert_eq!(arrangement(&[]).check(), Ok(()));
+        assert_eq!(arrangement(&["left", "right"]).check(), Ok(()));
+        assert_eq!(arrangement(&["pack1", "pack2", "pack3"]).check(), Ok(()));
+        let message = |packs: &[&str]| arrangement(packs).check().unwrap_err().to_string();
+        insta::assert_snapshot!(message(&["left", "centre"]), @"pack 'centre' in arrangement 'own example': a pack is called left, right, or pack and a number");
+        insta::assert_snapshot!(message(&["left", "left"]), @"pack 'left' stands in arrangement 'own example' twice; give each pack its own prefix");
+    }
+
+    #[test]
+    fn words_round_trip() {
+        for (x, word) in Architecture::WORDS {
+            assert_eq!((x.word(), Architecture::from_word(word)), (*word, Some(*x)));
+        }
+        assert_eq!(WaterSeparation::from_word("high-pressure"), Some(WaterSeparation::HighPressure));
+        assert_eq!(RamSide::from_word("parallel"), Some(RamSide::Parallel));
+        assert_eq!(RamSide::from_word("series"), None);
+    }
+}

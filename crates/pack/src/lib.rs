@@ -15,7 +15,7 @@ pub mod derived;
 pub mod place;
 pub mod plan;
 
-pub use arrangement::{Architecture, Arrangement, RamSide, WaterSeparation};
+pub use arrangement::{Architecture, Arrangement, ArrangementError, RamSide, WaterSeparation};
 pub use derived::{DERIVED, Derived, Need, Refusal};
 pub use place::{PLACES, Place, PlaceName};
 pub use plan::{PlannedDerived, plan};

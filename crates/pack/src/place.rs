@@ -122,3 +122,59 @@ fn find(text: &str) -> Option<(&'static Place, Option<&str>)> {
         }
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// `pack | place | id | quantity`, or `-`.
+    fn parsed(name: &str) -> String {
+        parse(name).map_or("-".into(), |p| {
+            format!("{} | {} | {} | {}", p.pack.unwrap_or(""), p.place.name, p.id.unwrap_or(""), p.quantity)
+        })
+    }
+
+    #[test]
+    fn names_are_taken_apart() {
+        assert_eq!(parsed("pack_in.temperature"), " | pack_in |  | temperature");
+        assert_eq!(parsed("left.pack_in.temperature"), "left | pack_in |  | temperature");
+        assert_eq!(parsed("pack12.acm.speed"), "pack12 | acm |  | speed");
+        assert_eq!(parsed("ram_in.pressure_difference"), " | ram_in |  | pressure_difference");
+        assert_eq!(parsed("zone.fwd.duct.temperature"), " | zone.<id>.duct | fwd | temperature");
+        assert_eq!(parsed("right.valve.fcv.position"), "right | valve.<id> | fcv | position");
+    }
+
+    #[test]
+    fn other_names_are_left_alone() {
+        let others = [
+            "temperature",
+            "pack_in",
+            "pack_in.colour",
+            "packin.temperature",
+            "centre.pack_in.temperature",
+            "pack.pack_in.temperature",
+            "left.right.pack_in.temperature",
+            "left.ambient.temperature",
+            "left.zone.fwd.duct.temperature",
+            "zone..duct.temperature",
+            "zone.a.b.duct.temperature",
+            "zone.fwd.target",
+            "valve..position",
+            "",
+        ];
+        for name in others {
+            assert_eq!(parsed(name), "-", "{name}");
+        }
+    }
+
+    #[test]
+    fn every_place_is_found_by_its_name() {
+        for (i, place) in PLACES.iter().enumerate() {
+            assert!(!place.summary.is_empty());
+            assert!(PLACES[..i].iter().all(|o| o.name != place.name), "{} twice", place.name);
+            let name = format!("{}.temperature", place.name.replace("<id>", "x"));
+            assert_eq!(parse(&name).map(|p| p.place.name), Some(place.name));
+            assert_eq!(parse(&format!("left.{name}")).is_some(), place.per_pack, "{name}");
+        }
+    }
+}

@@ -75,3 +75,6 @@ fn inputs<const N: usize>(formula: &'static str, inputs: &[f64]) -> Result<[f64;
         valid: "as many as the quantity needs: a programming error, please report it",
     })
 }
+
+#[cfg(test)]
+mod tests;
