@@ -155,13 +155,13 @@ pub fn frames(database: &CanDatabase, s: &State, tick: u64) -> Result<Vec<OwnedF
             ("MachineCounter", counter(1)),
         ],
     )?];
-    if tick % 2 == 0 {
+    if tick.is_multiple_of(2) {
         out.push(database.encode(
             "FlowState",
             &[("PackFlow", s.flow), ("RamPressureDifference", s.ram_pressure_difference), ("FlowCounter", counter(2))],
         )?);
     }
-    if tick % 10 == 0 {
+    if tick.is_multiple_of(10) {
         out.push(database.encode(
             "ValveState",
             &[
