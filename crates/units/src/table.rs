@@ -62,8 +62,8 @@ const fn against(
 pub const UNITS: &[Unit] = &[
     scale("K", &["kelvin"], "K", 1.0, 0.0),
     scale("degC", &["°C", "℃", "deg C", "celsius"], "Cel", 1.0, 273.15),
-    scale("degF", &["°F", "℉", "deg F", "fahrenheit"], "[degF]", 1.0 / 1.8, 459.67),
-    scale("degR", &["°R", "deg R", "rankine"], "[degR]", 1.0 / 1.8, 0.0),
+    scale("degF", &["°F", "℉", "deg F", "fahrenheit"], "[degF]", 5.0 / 9.0, 459.67),
+    scale("degR", &["°R", "deg R", "rankine"], "[degR]", 5.0 / 9.0, 0.0),
     row("Pa", &["pascal"], "Pa", Q::Pressure, 1.0, SI),
     row("hPa", &[], "hPa", Q::Pressure, 1e2, SI_PREFIX),
     row("kPa", &[], "kPa", Q::Pressure, 1e3, SI_PREFIX),

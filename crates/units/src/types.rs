@@ -1,22 +1,22 @@
 //! Newtypes for quantities that must not be mixed up: only operators that make physical sense exist.
 //!
 //! Two temperatures cannot be added:
-//! ```compile_fail
+//! ```compile_fail,E0369
 //! use units::Temperature;
 //! let t = Temperature::from_si(300.0) + Temperature::from_si(300.0);
 //! ```
 //! A temperature is not a temperature difference:
-//! ```compile_fail
+//! ```compile_fail,E0308
 //! use units::{Temperature, TemperatureDifference};
 //! let d: TemperatureDifference = Temperature::from_si(300.0);
 //! ```
 //! A gauge pressure does not go where an absolute one is asked for, nor into a ratio with one:
-//! ```compile_fail
+//! ```compile_fail,E0369
 //! use units::{AbsolutePressure, GaugePressure};
 //! let r = GaugePressure::from_si(2e5) / AbsolutePressure::from_si(1e5);
 //! ```
 //! Two gauge pressures have no ratio at all:
-//! ```compile_fail
+//! ```compile_fail,E0369
 //! use units::GaugePressure;
 //! let r = GaugePressure::from_si(2e5) / GaugePressure::from_si(1e5);
 //! ```

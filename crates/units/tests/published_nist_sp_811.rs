@@ -50,6 +50,13 @@ fn columns_of_liquid_agree_within_what_their_rows_say() {
     assert!((factor("inH2O(4degC)") / 2.490_82e2 - 1.0).abs() < 3e-5);
 }
 
+/// Water of 20 degC: 998.2067 kg/m3 (Tanaka and others, Metrologia 38, 2001) and 998.2071 (Kell, 1975), from memory.
+#[test]
+fn water_of_20_degc() {
+    let ratio = units::find("inH2O(20degC)").unwrap().factor / units::find("inH2O(4degC)").unwrap().factor;
+    assert!((ratio - 0.998_206_9).abs() < 3e-7, "{ratio}");
+}
+
 /// One pound holds 7000 grains: one grain per pound is 1/7 g/kg.
 #[test]
 fn grains_per_pound() {

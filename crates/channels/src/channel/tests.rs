@@ -253,6 +253,8 @@ fn refuses_ranges_and_ages() {
     channel 'pack_in.temperature': the range goes from 300 to -60 degC; give finite numbers, the lower
     one first
     ");
+    let point = Channel::new(ChannelSpec { range: Some((1.0, 1.0)), ..temperature("degC") });
+    assert!(matches!(point, Err(ChannelError::Range { .. })), "a range of no width");
     insta::assert_snapshot!(refusal(ChannelSpec { range: Some((f64::NAN, 1.0)), ..temperature("degC") }), @r"
     channel 'pack_in.temperature': the range goes from NaN to 1 degC; give finite numbers, the lower one
     first

@@ -32,7 +32,7 @@ pub enum Position {
 
 /// No kind has this name.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
-#[error("limit kind '{name}' is not known; known kinds: {}", KINDS.iter().map(|k| k.name).collect::<Vec<_>>().join(", "))]
+#[error("limit kind '{name}' is not known; known kinds: {}", names().join(", "))]
 pub struct UnknownKind {
     /// What was asked for.
     pub name: String,
@@ -44,6 +44,10 @@ pub struct UnknownKind {
 /// [`UnknownKind`], which lists the known ones.
 pub fn find(name: &str) -> Result<&'static Kind, UnknownKind> {
     KINDS.iter().copied().find(|k| k.name == name).ok_or_else(|| UnknownKind { name: name.into() })
+}
+
+fn names() -> Vec<&'static str> {
+    KINDS.iter().map(|k| k.name).collect()
 }
 
 impl PartialEq for Kind {
@@ -68,6 +72,7 @@ mod tests {
 
     #[test]
     fn unknown_kind_lists_the_known() {
-        insta::assert_snapshot!(find("over").unwrap_err(), @"limit kind 'over' is not known; known kinds: above, below");
+        let error = find("over").unwrap_err();
+        insta::assert_snapshot!(error, @"limit kind 'over' is not known; known kinds: above, below");
     }
 }

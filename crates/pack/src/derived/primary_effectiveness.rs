@@ -12,8 +12,8 @@ pub(super) static PRIMARY_EFFECTIVENESS: Derived = Derived {
     quantity: Quantity::Ratio,
     summary: "how far the primary exchanger cools the bleed air towards its own cold inlet",
     formula: "(T pack_in - T primary_out) / (T pack_in - T its own cold inlet)",
-    validity: "cold inlet: secondary_ram_out with the ram side in series, ram_in in parallel; refused where pack_in is not \
-               at least 1 K above it; outside 0 to 1 uncertain (order)",
+    validity: "cold inlet: secondary_ram_out with the ram side in series, ram_in in parallel; refused where pack_in is \
+               not at least 1 K above it; outside 0 to 1 uncertain (order)",
     source: "definition as in Kays and London, Compact Heat Exchangers (from memory)",
     order: Some((0.0, 1.0)),
     needs: |arrangement| {
