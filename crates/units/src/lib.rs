@@ -3,7 +3,7 @@
 //! * [`math`]: the one door to exp, ln, powf and sqrt
 //! * [`quantity`]: the kinds of quantity and the words that name them in channel names
 //! * [`types`]: newtypes with only the operators that make sense
-//! * [`unit`]: a unit: how to get from it to SI and back
+//! * [`unit`](mod@unit): a unit: how to get from it to SI and back
 //! * [`table`]: the units met in the trade, one row each
 //! * [`find`](mod@find): from the text somebody wrote to the row of the table
 //!
