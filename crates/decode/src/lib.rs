@@ -5,7 +5,7 @@
 //! * [`text`]: lines in a stream of bytes, fields in a line
 //! * [`can`]: the frame payload, databases (DBC)
 //! * [`capture`]: files made by something else: candump text, tables (CSV)
-//! * [`crc`]: checksums
+//! * [`crc`]: checksums of the framings
 //!
 //! **Invariant:** pure: the same bytes give the same readings, on any machine, at any time. No clock, file, port or
 //! environment is read here, no byte sequence makes it panic, and no request is built that would write to a device.

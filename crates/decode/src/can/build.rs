@@ -147,13 +147,13 @@ fn check_signal<'a>(parsed: &'a Parsed, index: usize, dbc: &'a can_dbc::Signal, 
         return Err((at, DbcFault::Size { message, signal, size: dbc.size }));
     }
     let big_endian = dbc.byte_order == ByteOrder::BigEndian;
-    // A start bit past the longest frame is outside whatever the byte order; clipped so that it can be counted on.
-    let place = Place { start: dbc.start_bit.min(4096) as u16, size: dbc.size as u16, big_endian };
-    let reaches = u64::from(place.bytes().1) + 1;
+    let reaches = last_byte(dbc.start_bit, dbc.size, big_endian) + 1;
     if reaches > of.size {
         let (start, size, order, length) = (dbc.start_bit, dbc.size, u8::from(!big_endian), of.size);
         return Err((at, DbcFault::Outside { message, signal, start, size, order, reaches, length }));
     }
+    // Inside at most 64 bytes from here on.
+    let place = Place { start: dbc.start_bit as u16, size: dbc.size as u16, big_endian };
     let listed = parsed.dbc.extended_value_type_for_signal(of.id, &dbc.name);
     let bits = match (listed, dbc.value_type) {
         (Some(SignalExtendedValueType::IEEEfloat32Bit), _) => Bits::Single,
@@ -177,6 +177,12 @@ fn check_signal<'a>(parsed: &'a Parsed, index: usize, dbc: &'a can_dbc::Signal, 
         return Err((at, DbcFault::FloatMultiplexor { message, signal }));
     }
     Ok(Checked { at, dbc, place, bits, group })
+}
+
+/// The last byte that a signal reaches, from 0, wherever its start bit lies.
+fn last_byte(start: u64, size: u64, big_endian: bool) -> u64 {
+    let first = if big_endian { start / 8 * 8 + (7 - start % 8) } else { start };
+    (first.saturating_add(size - 1) / 8).min(u64::MAX - 1)
 }
 
 /// Checks what the signals of a message must not do to one another.

@@ -16,7 +16,7 @@ pub struct DbcError {
     /// Column (character), from 1.
     pub column: usize,
     /// What is wrong and what to do.
-    pub fault: DbcFault,
+    pub fault: Box<DbcFault>,
 }
 
 /// What is wrong with a database.
@@ -191,7 +191,7 @@ pub enum DbcFault {
     },
     /// A scale that hides the bus, or numbers that overflow.
     #[error(
-        "message `{message}`, signal `{signal}`: scale {scale}, offset {offset}: the scale must not be 0, and no value may overflow"
+        "message `{message}`, signal `{signal}`: scale {scale:?}, offset {offset:?}: the scale must not be 0, and no value may overflow"
     )]
     Scale {
         /// Message.
@@ -248,7 +248,7 @@ impl CanDatabase {
             file: file.to_owned(),
             line: at.line,
             column: at.column,
-            fault,
+            fault: Box::new(fault),
         })
     }
 }
@@ -316,9 +316,9 @@ fn syntax(text: &str, error: ParserError) -> (At, DbcFault) {
     let token = match &error {
         ParserError::Pest(e) => {
             let (LineColLocation::Pos((line, column)) | LineColLocation::Span((line, column), _)) = e.line_col;
-            let found =
-                text.lines().nth(line - 1).map_or("", |l| l.char_indices().nth(column - 1).map_or("", |c| &l[c.0..]));
-            return (At { line, column }, DbcFault::Syntax(unexpected(found)));
+            let stopped = text.lines().nth(line - 1).unwrap_or("");
+            let found = stopped.char_indices().nth(column - 1).map_or("", |c| &stopped[c.0..]);
+            return (At { line, column }, DbcFault::Syntax(unexpected(stopped, found)));
         }
         ParserError::InvalidFloat(t) | ParserError::InvalidInt(t) | ParserError::InvalidUint(t) => t.clone(),
         ParserError::InvalidNumericValue(t) | ParserError::UnknownMultiplexIndicator(t) => t.clone(),
@@ -330,12 +330,19 @@ fn syntax(text: &str, error: ParserError) -> (At, DbcFault) {
     (at, DbcFault::Syntax(format!("{error}; correct it, or take the statement out")))
 }
 
-fn unexpected(found: &str) -> String {
+/// Says what stands where the parser stopped, and the form of the statement on that line.
+fn unexpected(line: &str, found: &str) -> String {
+    let form = match line.split_ascii_whitespace().next() {
+        Some("BO_") => "`BO_ id name: bytes sender`",
+        Some("SG_") => "`SG_ name : start|bits@order sign (scale,offset) [min|max] \"unit\" receivers`",
+        Some("SIG_VALTYPE_") => "`SIG_VALTYPE_ id signal : 1;` (1 = 32 bits, 2 = 64)",
+        _ => return "no DBC statement begins like this, or it is incomplete; correct it or take it out".to_owned(),
+    };
     match found.split_whitespace().next() {
-        None => "the line ends before its statement does; complete it".to_owned(),
+        None => format!("the line ends before its statement does; the form is {form}"),
         Some(word) => {
             let word: String = word.chars().take(40).collect();
-            format!("`{word}` is not what a DBC statement has at this place; correct it, or take the statement out")
+            format!("the statement cannot be read from `{word}` on; the form is {form}")
         }
     }
 }

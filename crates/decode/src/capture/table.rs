@@ -63,7 +63,9 @@ impl TableFormat {
     pub fn row_time(&self, row: &[u8]) -> Result<i64, LineError> {
         let row = without_terminator(row);
         if let Err(Unfit::Cells { column, found, expected }) = self.check_count(row) {
-            return Err(LineError::new(column, format!("the row has {found} cells, the head has {expected}")));
+            let what =
+                format!("the row has {found} cells, the head has {expected}; check separators and quotation marks");
+            return Err(LineError::new(column, what));
         }
         let (at, text) = Cells::new(row, self.separator).next().unwrap_or((0, b""));
         let found = || String::from_utf8_lossy(text).into_owned();
@@ -73,7 +75,10 @@ impl TableFormat {
             }),
             TimeColumn::Number { unit_ns, start_ns } => {
                 decimal_ns(text, unit_ns).and_then(|ns| ns.checked_add(start_ns)).ok_or_else(|| {
-                    LineError::new(at + 1, format!("`{}` is no time: expected a plain decimal number", found()))
+                    LineError::new(
+                        at + 1,
+                        format!("`{}` is no time: expected a plain decimal number, up to the year 2262", found()),
+                    )
                 })
             }
         }

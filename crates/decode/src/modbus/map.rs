@@ -77,7 +77,9 @@ pub enum MapError {
         function: u8,
     },
     /// Scale 0, or scale or offset not finite.
-    #[error("register `{name}`: scale {scale} and offset {offset}: the scale must not be 0 and both must be finite")]
+    #[error(
+        "register `{name}`: scale {scale:?} and offset {offset:?}: the scale must not be 0 and both must be finite"
+    )]
     Scale {
         /// Register.
         name: String,

@@ -112,7 +112,9 @@ pub enum Unfit {
         what: crate::text::Misfit,
     },
     /// A row with another number of cells than the head.
-    #[error("column {column}: the row has {found} cells, the head has {expected}")]
+    #[error(
+        "column {column}: the row has {found} cells, the head has {expected}; check separators and quotation marks"
+    )]
     Cells {
         /// Where the row ends or the first cell too many begins, in bytes from 1.
         column: usize,

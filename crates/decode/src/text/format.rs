@@ -64,7 +64,7 @@ pub enum TextFormatError {
         position: u16,
     },
     /// Scale 0, or scale or offset not finite.
-    #[error("field `{name}`: scale {scale} and offset {offset}: the scale must not be 0 and both must be finite")]
+    #[error("field `{name}`: scale {scale:?} and offset {offset:?}: the scale must not be 0 and both must be finite")]
     Scale {
         /// Field.
         name: String,
