@@ -2,6 +2,7 @@
 
 use crate::bus_error::{self, BusState};
 use crate::image::{self, Image};
+use crate::interface::Interface;
 use crate::sys::socket::Received;
 use plugin_api::{Clock, Intake};
 use std::time::Duration;
@@ -76,6 +77,21 @@ impl Line {
         if let Some(lost) = self.drops.newly(total) {
             let (from, to) = (self.stamps.newest, intake.now());
             intake.gap(lost, from, to, GapCause::KernelDrop);
+        }
+    }
+
+    /// Notes the interface's own counters: frames lost before any socket saw them, since it was looked at last.
+    pub(crate) fn interface_counters(
+        &mut self,
+        intake: &mut Intake,
+        before: &Interface,
+        now: &Interface,
+        looked: EventTime,
+    ) {
+        let lost = now.lost().saturating_sub(before.lost());
+        if lost > 0 {
+            let to = intake.now();
+            intake.gap(lost, looked, to, GapCause::KernelDrop);
         }
     }
 

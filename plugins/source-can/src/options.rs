@@ -16,11 +16,11 @@ pub struct CanOptions {
     /// acknowledges every frame it receives. Without it such an interface is refused.
     #[serde(default)]
     pub acknowledges: bool,
-    /// Whether CAN FD frames are received too, where the interface has them.
+    /// Whether CAN FD frames are received too, where the interface has them. A local link carries both kinds.
     #[serde(default = "yes")]
     pub fd: bool,
-    /// The kernel's receive buffer for this source in bytes, 4096 to 1073741824. Beyond net.core.rmem_max only
-    /// with the right CAP_NET_ADMIN; what it came to is noted when the link comes up.
+    /// The kernel's receive buffer for this source in bytes, 4096 to 1073741824. More than
+    /// net.core.rmem_max needs the capability CAP_NET_ADMIN; what it came to is noted when the link comes up.
     #[serde(default = "receive_buffer")]
     pub receive_buffer: u32,
 }

@@ -10,7 +10,7 @@ use std::future::Future;
 use std::io;
 use std::pin::{Pin, pin};
 use std::time::Duration;
-use stream::{EventTime, GapCause, LinkState};
+use stream::{EventTime, LinkState};
 use tokio::io::unix::AsyncFd;
 use tokio::time::{MissedTickBehavior, interval, sleep};
 
@@ -176,11 +176,7 @@ impl Receiver {
                 return Ok(());
             }
         };
-        let lost = now.lost().saturating_sub(before.lost());
-        if lost > 0 {
-            let to = intake.now();
-            intake.gap(lost, self.looked, to, GapCause::KernelDrop);
-        }
+        self.line.interface_counters(intake, before, &now, self.looked);
         self.looked = intake.now();
         if let Some(state) = now.state {
             self.line.bus_state(intake, state, "");

@@ -1,4 +1,5 @@
 //! A whole source on a local link: from datagrams to what the intake takes.
+#![allow(clippy::unwrap_used, reason = "tests may panic")]
 
 use decode::can::frame::CanFrame;
 use plugin_api::fake::{self, Taken};

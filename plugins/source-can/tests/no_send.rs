@@ -1,5 +1,6 @@
 //! The program never sends on a CAN socket. Read from the source: the crate names no call that sends, but for the
 //! one question to the kernel about an interface, on a netlink socket of its own.
+#![allow(clippy::unwrap_used, reason = "tests may panic")]
 
 use std::fs;
 use std::path::{Path, PathBuf};

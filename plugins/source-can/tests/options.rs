@@ -1,4 +1,5 @@
 //! What a run file may say about a CAN source, and the exact words about what it may not.
+#![allow(clippy::unwrap_used, reason = "tests may panic")]
 
 use plugin_api::{DeviceSetup, Framing, Options, SourceSetup};
 use source_can::PLUGIN;

@@ -34,7 +34,7 @@ fn u32s(numbers: &[u32]) -> Vec<u8> {
 
 /// A controller at 500 kbit/s; `mode` = flags of its ctrlmode.
 fn controller(mode: u32, state: u32) -> Vec<u8> {
-    let mut stats = vec![0u64; 24];
+    let mut stats = [0u64; 24];
     (stats[4], stats[6], stats[11]) = (99, 7, 5);
     let stats: Vec<u8> = stats.iter().flat_map(|n| n.to_ne_bytes()).collect();
     let data = [

@@ -251,6 +251,19 @@ fn drops_after_the_last_frame() {
     assert_eq!(b.told(), ["gap 3 0..0", "0 frame", "gap 7 0..50", "49 frame", "gap 1 49..50", "50 frame"]);
 }
 
+/// Dropped and overrun frames of the interface are a gap; counters that were set back are none.
+#[test]
+fn losses_before_the_socket_are_told_once() {
+    let mut b = Bench::new(true);
+    let counted = |dropped, overruns| Interface { dropped, overruns, ..Interface::default() };
+    let looked = b.intake.now();
+    b.clock.pass(500 * MS);
+    b.line.interface_counters(&mut b.intake, &counted(7, 1), &counted(7, 1), looked);
+    b.line.interface_counters(&mut b.intake, &counted(7, 1), &counted(9, 4), looked);
+    b.line.interface_counters(&mut b.intake, &counted(9, 4), &counted(0, 0), looked);
+    assert_eq!(b.told(), ["gap 5 0..500"]);
+}
+
 #[test]
 fn bus_states_change_the_link_once() {
     let mut b = Bench::new(true);

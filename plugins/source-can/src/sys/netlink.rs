@@ -36,7 +36,7 @@ fn question(interface: &str) -> Vec<u8> {
     q.extend_from_slice(&[0; 8]); // sequence and port: one question on a socket of its own needs none
     q.extend_from_slice(&[0; 16]);
     q.extend_from_slice(&(attribute as u16).to_ne_bytes());
-    q.extend_from_slice(&(libc::IFLA_IFNAME as u16).to_ne_bytes());
+    q.extend_from_slice(&libc::IFLA_IFNAME.to_ne_bytes());
     q.extend_from_slice(interface.as_bytes());
     q.resize(length, 0);
     q
