@@ -19,6 +19,7 @@ const KAPPA: f64 = 2.0 / 7.0;
 /// The step of the integration, s.
 const STEP: f64 = 0.005;
 
+// Boundary conditions in K, Pa and as a share; flows in kg/s; the speed of the rotor in rad/s.
 const BLEED_T: f64 = 461.0;
 const BLEED_P: f64 = 362_000.0;
 const AMBIENT_T: f64 = 303.2;
@@ -30,6 +31,7 @@ const SPEED: f64 = 4_100.0;
 /// Conductance of the primary and the secondary exchanger at the flows above, W/K.
 const PRIMARY_UA: f64 = 820.0;
 const SECONDARY_UA: f64 = 980.0;
+/// Effectiveness of reheater and condenser.
 const REHEATER: f64 = 0.55;
 const CONDENSER: f64 = 0.50;
 /// Compressor pressure rise as a share of the inlet pressure at `SPEED`.
@@ -58,6 +60,9 @@ const GAS_LAG: f64 = 1.6;
 const RAM_LAG: f64 = 1.0;
 const DUCT_LAG: f64 = 2.5;
 const BEARING_LAG: f64 = 12.0;
+const REST_LAG: f64 = 30.0;
+/// How much warmer than the turbine's inlet the bearings run at `SPEED`, K.
+const BEARING_RISE: f64 = 45.0;
 
 /// The unit at a moment, SI throughout (s, K, Pa absolute, kg/s, rad/s; positions and humidity 0 to 1).
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -271,13 +276,8 @@ fn pressures(s: &mut State) {
 }
 
 fn temperatures(s: &mut State) {
-    let running = s.flow > 1e-3 && s.ram_flow > 1e-3;
-    // With nothing flowing, everything goes back to ambient (slowly); gas temperatures follow the flow otherwise.
-    if !running {
-        for t in [&mut s.primary_out_temperature, &mut s.secondary_out_temperature, &mut s.discharge_temperature] {
-            lag(t, s.ambient_temperature, BEARING_LAG);
-        }
-        return;
+    if s.flow < 1e-3 || s.ram_flow < 1e-3 {
+        return rest(s);
     }
     let (core, ram) = (core_flow(s), s.ram_flow);
     let size = ((core / FLOW) * (ram / RAM_FLOW)).powf(0.4);
@@ -299,8 +299,26 @@ fn temperatures(s: &mut State) {
     let share = 1.0 - core / s.flow;
     let mixed = (1.0 - share) * (s.turbine_out_temperature + condenser_rise) + share * s.pack_in_temperature;
     lag(&mut s.discharge_temperature, mixed, DUCT_LAG);
-    let bearing = s.compressor_out_temperature.min(s.turbine_in_temperature + 45.0 * (s.speed / SPEED));
+    let bearing = s.turbine_in_temperature + BEARING_RISE * s.speed / SPEED;
     lag(&mut s.bearing_temperature, bearing, BEARING_LAG);
+}
+
+/// With nothing flowing everything goes back to ambient.
+fn rest(s: &mut State) {
+    for t in [
+        &mut s.pack_in_temperature,
+        &mut s.primary_out_temperature,
+        &mut s.compressor_out_temperature,
+        &mut s.secondary_out_temperature,
+        &mut s.turbine_in_temperature,
+        &mut s.turbine_out_temperature,
+        &mut s.discharge_temperature,
+        &mut s.secondary_ram_out_temperature,
+        &mut s.primary_ram_out_temperature,
+        &mut s.bearing_temperature,
+    ] {
+        lag(t, s.ambient_temperature, REST_LAG);
+    }
 }
 
 /// Turbine inlet temperature and the condenser's cold-side rise: reheater and condenser around a dry extractor, both
