@@ -17,7 +17,7 @@ pub struct Files {
 
 enum From {
     Disk,
-    Embedded,
+    Embedded(BTreeMap<String, Arc<str>>),
     Stored(BTreeMap<String, Arc<str>>),
 }
 
@@ -29,7 +29,13 @@ impl Files {
 
     /// The examples embedded in the program, paths relative to `configs/`.
     pub fn embedded() -> Files {
-        Files { from: From::Embedded, read: Mutex::default() }
+        Files::embedded_with([])
+    }
+
+    /// The examples embedded in the program, some of them replaced by other texts.
+    pub fn embedded_with(files: impl IntoIterator<Item = (String, String)>) -> Files {
+        let files = files.into_iter().map(|(p, t)| (p, Arc::from(t))).collect();
+        Files { from: From::Embedded(files), read: Mutex::default() }
     }
 
     /// What a recording stored.
@@ -48,11 +54,14 @@ impl Files {
             From::Disk => std::fs::read_to_string(path)
                 .map_err(|e| Problem::bare(format!("cannot read {key}: {e}"), "check the path and its permissions"))?
                 .into(),
-            From::Embedded => EMBEDDED
-                .get_file(&key)
-                .and_then(|f| f.contents_utf8())
-                .ok_or_else(|| Problem::bare(format!("{key} is not among the embedded examples"), ""))?
-                .into(),
+            From::Embedded(replaced) => match replaced.get(&key) {
+                Some(text) => Arc::clone(text),
+                None => EMBEDDED
+                    .get_file(&key)
+                    .and_then(|f| f.contents_utf8())
+                    .ok_or_else(|| Problem::bare(format!("{key} is not among the embedded examples"), ""))?
+                    .into(),
+            },
             From::Stored(files) => files
                 .get(&key)
                 .cloned()

@@ -3,12 +3,31 @@
 //! * [`registry`]: the one list of plugins
 //! * [`files`], [`config`], [`problem`]: texts, their structs, what is wrong in them and where
 //! * [`load`]: configuration -> plan
+//! * [`record`]: a live run
+//! * [`replay`]: recordings and captures through the same core; [`compare`], [`merge`], [`assign`], [`rename`]
+//! * [`salvage`]: what a crash left -> a complete recording
+//! * [`demo`], [`check`], [`starter`], [`schema`]: what the program offers beside
 //!
 //! **Invariant:** only this crate names plugins. Nothing here computes a result.
 #![forbid(unsafe_code)]
 
+pub mod assign;
+pub mod check;
+pub mod compare;
 pub mod config;
+pub mod demo;
+pub mod error;
 pub mod files;
 pub mod load;
+pub mod merge;
 pub mod problem;
+pub mod record;
 pub mod registry;
+pub mod rename;
+pub mod replay;
+pub mod salvage;
+
+pub mod schema;
+pub mod starter;
+
+pub use error::Error;

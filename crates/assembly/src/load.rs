@@ -66,6 +66,20 @@ pub struct CaptureFiles {
     pub by_source: Vec<(String, Vec<PathBuf>)>,
 }
 
+impl CaptureFiles {
+    /// The files that a recording was replayed from, by the source that each was read for.
+    pub fn of(manifest: &recording::Manifest) -> CaptureFiles {
+        let mut by_source: Vec<(String, Vec<PathBuf>)> = Vec::new();
+        for c in &manifest.captures {
+            match by_source.iter_mut().find(|(s, _)| *s == c.source) {
+                Some((_, files)) => files.push(PathBuf::from(&c.path)),
+                None => by_source.push((c.source.clone(), vec![PathBuf::from(&c.path)])),
+            }
+        }
+        CaptureFiles { by_source }
+    }
+}
+
 /// One source while the rest is being looked up.
 pub(crate) struct LoadedSource {
     pub(crate) name: String,

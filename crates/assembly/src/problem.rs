@@ -76,7 +76,11 @@ impl Diagnostic for Problem {
         let text = &self.file.as_ref()?.1;
         // A span may stand at the very end of the file; show the last character instead of nothing.
         let end = span.end.clamp(span.start, text.len());
-        Some(Box::new(std::iter::once(LabeledSpan::new(None, span.start.min(text.len()), end.saturating_sub(span.start)))))
+        Some(Box::new(std::iter::once(LabeledSpan::new(
+            None,
+            span.start.min(text.len()),
+            end.saturating_sub(span.start),
+        ))))
     }
 
     fn source_code(&self) -> Option<&dyn SourceCode> {

@@ -1,2 +1,39 @@
-//! (being written)
-fn main() {}
+//! The program: command line, terminal, signals. What it does is in `assembly`; here is only how it is asked and told.
+
+mod args;
+mod commands;
+mod exit;
+mod keys;
+mod show;
+mod signals;
+
+use args::{Cli, Command};
+use clap::Parser;
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    let cli = Cli::parse();
+    let level = if cli.verbose { tracing::Level::DEBUG } else { tracing::Level::WARN };
+    tracing_subscriber::fmt()
+        .with_max_level(level)
+        .with_writer(std::io::stderr)
+        .with_target(false)
+        .with_ansi(show::colour(&std::io::stderr()))
+        .init();
+    let result = match cli.command {
+        Command::Demo(a) => commands::demo::run(&a),
+        Command::Check(a) => commands::check::run(&a),
+        Command::Record(a) => commands::record::run(&a),
+        Command::Replay(a) => commands::replay::run(a),
+        Command::Salvage(a) => commands::salvage::run(&a),
+        Command::Ports(a) => commands::ports::run(&a),
+        Command::New(a) => commands::new::run(&a),
+    };
+    match result {
+        Ok(code) => code.into(),
+        Err(e) => {
+            show::error(&e);
+            exit::of(&e).into()
+        }
+    }
+}

@@ -8,8 +8,8 @@ use decode::{DecodeError, Raw};
 use limits::{Basis, Change, Limit};
 use std::sync::Arc;
 use stream::{
-    Batch, ChannelId, EntryBody, EventTime, FaultKind, Gap, GapCause, Link, LinkState, LogEntry, RawRecord,
-    Reading, Reason, RecordKind, Sample, Snapshot, Span,
+    Batch, ChannelId, EntryBody, EventTime, FaultKind, Gap, GapCause, Link, LinkState, LogEntry, RawRecord, Reading,
+    Reason, RecordKind, Sample, Snapshot, Span,
 };
 
 /// Where no entry came for longer than this, no snapshots are made for the rest of the pause.
@@ -91,6 +91,7 @@ impl Core {
     /// Takes one entry; what it brings about is appended to `out`.
     pub fn push(&mut self, entry: &LogEntry, out: &mut Batch) {
         let Core { plan, state } = self;
+        let events = out.events.len();
         state.counts.entries += 1;
         state.close_due(plan, entry, out);
         match &entry.body {
@@ -104,6 +105,7 @@ impl Core {
             EntryBody::Operator(a) => events::operator(a, entry.ordinal, out),
             EntryBody::End => state.end(plan, entry, out),
         }
+        state.counts.events += (out.events.len() - events) as u64;
     }
 }
 
@@ -146,7 +148,8 @@ impl State {
         for i in 0..plan.limits.len() {
             let reading = self.readings[usize::from(plan.limits[i].spec().column.0)];
             // An every-sample limit is asked here only whether it still has a value to judge.
-            if plan.limits[i].spec().basis == Basis::Snapshot || (reading.number().is_none() && self.limit_seen[i] < g) {
+            if plan.limits[i].spec().basis == Basis::Snapshot || (reading.number().is_none() && self.limit_seen[i] < g)
+            {
                 self.step_limit(plan, i, g, reading, ordinal, out);
             }
         }

@@ -11,6 +11,8 @@ pub struct Counts {
     pub entries: u64,
     /// Snapshots closed.
     pub snapshots: u64,
+    /// Events made.
+    pub events: u64,
     /// How often each limit was crossed.
     pub crossed: Vec<u64>,
 }

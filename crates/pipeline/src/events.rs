@@ -9,7 +9,14 @@ use stream::{
     RawRecord, Reading, Reason, SourceId,
 };
 
-fn event(time: EventTime, ordinal: u64, kind: EventKind, source: Option<SourceId>, subject: &str, text: String) -> Event {
+fn event(
+    time: EventTime,
+    ordinal: u64,
+    kind: EventKind,
+    source: Option<SourceId>,
+    subject: &str,
+    text: String,
+) -> Event {
     Event { time, ordinal, kind, source, subject: subject.to_owned(), value: None, text }
 }
 

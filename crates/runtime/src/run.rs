@@ -3,7 +3,7 @@
 use crate::http::Http;
 use crate::log_thread::{LogJob, LogThread, NOTHING_LOST, Resume};
 use crate::ring::{Bell, Ring};
-use crate::sequencer_thread::{Sequencing, SequencerJob};
+use crate::sequencer_thread::{SequencerJob, Sequencing};
 use crate::sink_thread::SinkThread;
 use crate::source_thread::{SourceJob, SourceThread, Trouble};
 use pipeline::{Counts, Plan};

@@ -214,10 +214,7 @@ impl Sequencing {
             EntryBody::Gap(Gap { source: Some(source), lost: 0, from, to: now, cause: GapCause::SourceBlocked }),
             now,
         );
-        self.push(
-            EntryBody::Link(Link { source, device: None, event_time: now, state: LinkState::Down, detail }),
-            now,
-        );
+        self.push(EntryBody::Link(Link { source, device: None, event_time: now, state: LinkState::Down, detail }), now);
     }
 
     /// Tells the log when the wall clock has moved against event time.

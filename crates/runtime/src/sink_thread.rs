@@ -27,8 +27,9 @@ impl SinkThread {
         let (to, from) = sync_channel(if latest_only { 4 } else { WAITING });
         let failed = Arc::new(AtomicBool::new(false));
         let (n, f) = (name.to_owned(), Arc::clone(&failed));
-        let thread =
-            std::thread::Builder::new().name(format!("sink-{name}")).spawn(move || run(&n, sink, &from, &f, &trouble))?;
+        let thread = std::thread::Builder::new()
+            .name(format!("sink-{name}"))
+            .spawn(move || run(&n, sink, &from, &f, &trouble))?;
         Ok(SinkThread { name: name.to_owned(), to, latest_only, failed, thread })
     }
 

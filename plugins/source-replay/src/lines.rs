@@ -173,7 +173,8 @@ mod tests {
     #[test]
     fn several_files_and_a_last_line_without_end() {
         let got = all(&[b"a\r\n\nb", b"", b"c\n"]);
-        let want: [(usize, u64, &[u8], bool); 4] = [(0, 1, b"a", false), (0, 2, b"", false), (0, 3, b"b", true), (2, 1, b"c", false)];
+        let want: [(usize, u64, &[u8], bool); 4] =
+            [(0, 1, b"a", false), (0, 2, b"", false), (0, 3, b"b", true), (2, 1, b"c", false)];
         assert_eq!(got, want.map(|(i, n, b, u)| (i, n, b.to_vec(), u)));
     }
 

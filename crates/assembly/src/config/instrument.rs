@@ -106,7 +106,7 @@ pub struct FieldTable {
     /// Its name.
     pub name: String,
     /// Which field of the line, from 1.
-    pub position: usize,
+    pub position: u16,
     /// What stands before the number and must be there: `RH=`.
     #[serde(default)]
     pub label: Option<String>,

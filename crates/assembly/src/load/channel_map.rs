@@ -104,12 +104,9 @@ fn channel(
     };
     let (source, reading, device) = place?;
     match Channel::new(spec) {
-        Ok(channel) => Some(Mapped {
-            plan: ChannelPlan { channel, device },
-            from: t.from.get_ref().clone(),
-            source,
-            reading,
-        }),
+        Ok(channel) => {
+            Some(Mapped { plan: ChannelPlan { channel, device }, from: t.from.get_ref().clone(), source, reading })
+        }
         Err(e) => {
             bad.0.push(l.text.problem(&l.name, e.to_string(), ""));
             None
@@ -244,7 +241,7 @@ fn conversion(l: &Line, at: &Spanned<ConversionTable>, bad: &mut Problems) -> Op
         2 => points().map(|p| Table::new(&p).map(Conversion::Table)),
         _ => match (c.low, c.high) {
             (Some(low), Some(high)) => {
-                let (open, short) = sensors::FAULT_CURRENTS;
+                let (open, short) = sensors::current_loop::FAULT_CURRENTS;
                 let open = c.open_below.unwrap_or(open);
                 let short = c.short_above.unwrap_or(short);
                 Ok(CurrentLoop::with_fault_currents(low, high, open, short).map(Conversion::CurrentLoop))

@@ -6,7 +6,7 @@ use crate::config::limits::{LimitTable, LimitsFile};
 use crate::config::{self, text};
 use crate::files::{Files, beside};
 use crate::problem::Problems;
-use limits::{Basis, KINDS, Limit, LimitSpec};
+use limits::{Basis, Kind, Limit, LimitSpec};
 use pack::PlannedDerived;
 use std::path::Path;
 use stream::{ChannelId, Column, Span};
@@ -62,7 +62,6 @@ impl Known<'_> {
     }
 
     fn limit(&self, text: &Text, at: &Spanned<LimitTable>, bad: &mut Problems) -> Option<Limit> {
-        const KIND_WORDS: [(usize, &str); 2] = [(0, "above"), (1, "below")];
         const BASES: &[(Basis, &str)] = &[(Basis::Snapshot, "snapshot"), (Basis::EverySample, "sample")];
         let before = bad.0.len();
         let t = at.get_ref();
@@ -76,7 +75,8 @@ impl Known<'_> {
             return None;
         };
         let quantity = self.quantity(column);
-        let kind = super::word(text, &t.kind, &KIND_WORDS, "limit kind", bad);
+        let kinds: Vec<(&'static Kind, &str)> = limits::kinds::KINDS.iter().map(|k| (*k, k.name)).collect();
+        let kind = super::word(text, &t.kind, &kinds, "limit kind", bad);
         let threshold = self.value(text, &t.threshold, quantity, false, bad);
         let dead_band = match &t.dead_band {
             Some(d) => self.value(text, d, quantity, true, bad),
@@ -98,7 +98,7 @@ impl Known<'_> {
         let spec = LimitSpec {
             name: t.name.get_ref().clone(),
             column: ChannelId(column as u16),
-            kind: limits::kinds::find(KIND_WORDS[kind?].1).unwrap_or(KINDS[0]),
+            kind: kind?,
             threshold: threshold?,
             dead_band: dead_band?,
             on_delay,

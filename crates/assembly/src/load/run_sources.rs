@@ -245,7 +245,11 @@ impl Context<'_> {
         };
         match CanDatabase::load(&text.text, &text.name) {
             Ok(d) => {
-                notes.extend(d.notes().iter().map(ToString::to_string));
+                notes.extend(
+                    d.notes()
+                        .iter()
+                        .map(|n| format!("{}:{}: {} is left out: {}", text.name, n.line, n.message, n.what)),
+                );
                 Some(d)
             }
             Err(e) => {

@@ -1,0 +1,335 @@
+//! Recordings and captures through the same core as fast as it goes.
+
+use crate::compare::{Compared, Comparison};
+use crate::error::Error;
+use crate::files::Files;
+use crate::load::{Assembled, CaptureFiles, SourceSpec, load};
+use crate::merge::{Merge, Unused};
+use crate::record::{free_folder, program, source_ends};
+use crate::rename::Renaming;
+use crate::salvage::stored_plan;
+use pipeline::{Core, Counts, Plan, Sequencer};
+use recording::manifest::{CaptureFile, ConfigFile, End, Ending};
+use recording::{Disk, LogReader, Manifest, Recording, RunId, State, Stored, TablesOptions, TablesWriter};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use stream::{Anchor, Batch, EntryBody, EventTime, LogEntry};
+
+/// Entries through the core before results are handed on.
+const STRIDE: usize = 4096;
+
+/// How a replay is done.
+pub struct ReplayOptions<'a> {
+    /// The disk that recordings are on.
+    pub disk: Arc<dyn Disk>,
+    /// Another configuration than the stored one; needed for captures.
+    pub with: Option<PathBuf>,
+    /// Make a new recording in this folder.
+    pub out: Option<PathBuf>,
+    /// Compare with what is stored.
+    pub compare: bool,
+    /// Told how far it is, 0 to 1.
+    pub progress: &'a mut dyn FnMut(f64),
+}
+
+/// How a replay went.
+pub struct Replayed {
+    /// What was replayed, for a person.
+    pub what: String,
+    /// What the core counted.
+    pub counts: Counts,
+    /// The plan it ran.
+    pub plan: Arc<Plan>,
+    /// First and last event time.
+    pub span: Option<(EventTime, EventTime)>,
+    /// The recording made of it.
+    pub folder: Option<PathBuf>,
+    /// What the comparison found.
+    pub compared: Option<Compared>,
+    /// What of the captures was not used.
+    pub unused: Unused,
+    /// What a person should know.
+    pub notes: Vec<String>,
+}
+
+/// Whether a path is a recording's folder.
+pub fn is_recording(path: &Path) -> bool {
+    path.join(recording::manifest::FILE).is_file()
+}
+
+/// Where results of a replay go.
+struct Results<'a> {
+    core: Core,
+    batch: Batch,
+    waiting: usize,
+    tables: Option<TablesWriter>,
+    comparison: Option<Comparison<'a>>,
+    span: Option<(EventTime, EventTime)>,
+}
+
+impl<'a> Results<'a> {
+    fn new(plan: &Arc<Plan>, tables: Option<TablesWriter>, comparison: Option<Comparison<'a>>) -> Results<'a> {
+        let core = Core::new(Arc::clone(plan));
+        Results { core, batch: Batch::default(), waiting: 0, tables, comparison, span: None }
+    }
+
+    /// Takes an entry; true when a stride is through.
+    fn take(&mut self, entry: &LogEntry) -> Result<bool, Error> {
+        let first = self.span.map_or(entry.logged_at, |s| s.0);
+        self.span = Some((first, entry.logged_at));
+        self.core.push(entry, &mut self.batch);
+        self.waiting += 1;
+        if self.waiting < STRIDE {
+            return Ok(false);
+        }
+        self.hand_on()?;
+        Ok(true)
+    }
+
+    fn hand_on(&mut self) -> Result<(), Error> {
+        self.waiting = 0;
+        if let Some(c) = &mut self.comparison {
+            c.take(&self.batch)?;
+        }
+        if let Some(t) = &mut self.tables {
+            t.write(&self.batch)?;
+        }
+        self.batch.clear();
+        Ok(())
+    }
+}
+
+/// Replays one recording: its stored entries straight into the core.
+///
+/// # Errors
+/// Where it cannot be read, is not whole, or its configuration does not load.
+pub fn recording(folder: &Path, options: ReplayOptions<'_>) -> Result<Replayed, Error> {
+    let stored = Stored::open(options.disk.as_ref(), folder)?;
+    match stored.state {
+        State::BeingWritten => {
+            return Err(Error::Refused(format!("{} is still being written; wait until it ends", folder.display())));
+        }
+        State::Unfinished => {
+            let text = format!("{0} was left unfinished; run `bise salvage {0}` first", folder.display());
+            return Err(Error::Refused(text));
+        }
+        State::Complete | State::Salvaged => {}
+    }
+    if !stored.manifest.captures.is_empty() {
+        return again(&stored, options);
+    }
+    let (plan, files, renaming) = match &options.with {
+        None => (stored_plan(&stored.manifest)?, stored.manifest.files.clone(), None),
+        Some(run) => {
+            let Assembled { plan, files, .. } = load(&Files::disk(), run, &CaptureFiles::default())?;
+            let renaming = Renaming::new(&stored.manifest.layout, &plan.layout);
+            (plan, files, Some(renaming))
+        }
+    };
+    let mut notes = Vec::new();
+    if stored.manifest.program != program() {
+        notes.push(format!("recorded by {}, replayed by {}", stored.manifest.program, program()));
+    }
+    let digests = folder.join("digests");
+    let origin = vec![capture_file(options.disk.as_ref(), "recording", &digests)?];
+    let out = Out::create(&options, &plan, files, origin, stored.manifest.started, stored.manifest.simulated)?;
+    let tables = stored.tables(&options.disk);
+    let comparison = if options.compare { Some(Comparison::with(&tables)?) } else { None };
+    let (out, writer) = out.map_or((None, None), |(o, w)| (Some(o), Some(w)));
+    let mut results = Results::new(&plan, writer, comparison);
+    let mut log = LogReader::open(&options.disk, folder, stored.manifest.run_id)?;
+    let mut renaming = renaming;
+    while let Some(entry) = log.next() {
+        let mut entry = entry?;
+        if let Some(r) = &mut renaming {
+            r.apply(&mut entry);
+        }
+        if results.take(&entry)? {
+            (options.progress)(log.progress());
+        }
+    }
+    if let Some(r) = renaming {
+        notes.extend(r.notes());
+    }
+    finish(results, out, plan, folder.display().to_string(), Unused::default(), notes, options.progress)
+}
+
+/// Replays captures through a run file.
+///
+/// # Errors
+/// Where the run file or a capture cannot be read.
+pub fn captures(paths: &[PathBuf], options: ReplayOptions<'_>) -> Result<Replayed, Error> {
+    let Some(run) = options.with.clone() else {
+        let text = "captures need a run file that says what their words mean: --with RUN.toml; \
+                    `bise new replay` writes one";
+        return Err(Error::Refused(text.to_owned()));
+    };
+    let files = crate::assign::assign(&run, paths)?;
+    let assembled = load(&Files::disk(), &run, &files)?;
+    let what = match paths {
+        [] => run.display().to_string(),
+        paths => paths.iter().map(|p| p.display().to_string()).collect::<Vec<_>>().join(", "),
+    };
+    through(assembled, what, None, options)
+}
+
+/// Replays the captures that a recording was made from, after checking that they are the same files.
+fn again(stored: &Stored, mut options: ReplayOptions<'_>) -> Result<Replayed, Error> {
+    if options.compare && options.with.is_some() {
+        let text = "compare is for the stored configuration; leave out either --with or --compare";
+        return Err(Error::Refused(text.to_owned()));
+    }
+    if stored.manifest.captures.iter().any(|c| c.source == "recording") {
+        let text = format!(
+            "{} was made from another recording ({}); replay that one",
+            stored.folder.display(),
+            stored.manifest.captures[0].path
+        );
+        return Err(Error::Refused(text));
+    }
+    for c in &stored.manifest.captures {
+        let now = capture_file(options.disk.as_ref(), &c.source, Path::new(&c.path))?;
+        if now.sha256 != c.sha256 {
+            let text = format!("{} has changed since it was replayed into {}", c.path, stored.folder.display());
+            return Err(Error::Refused(text));
+        }
+    }
+    let captures = CaptureFiles::of(&stored.manifest);
+    let assembled = match options.with.take() {
+        Some(run) => load(&Files::disk(), &run, &captures)?,
+        None => {
+            let run = stored.manifest.files.iter().find(|f| f.role == "run").map(|f| f.path.clone());
+            let files = Files::stored(stored.manifest.files.iter().map(|f| (f.path.clone(), f.text.clone())));
+            load(&files, Path::new(&run.unwrap_or_default()), &captures)?
+        }
+    };
+    through(assembled, stored.folder.display().to_string(), Some(stored), options)
+}
+
+/// Captures, merged, through sequencer and core; time is event time.
+fn through(
+    assembled: Assembled,
+    what: String,
+    stored: Option<&Stored>,
+    options: ReplayOptions<'_>,
+) -> Result<Replayed, Error> {
+    let mut merge = Merge::open(&assembled.sources)?;
+    let origin = captures_of(options.disk.as_ref(), &assembled.sources)?;
+    let plan = assembled.plan;
+    let mut first = merge.next_record()?;
+    let started = first.as_ref().map_or(EventTime(0), |r| r.event_time);
+    let out = Out::create(&options, &plan, assembled.files, origin, started, false)?;
+    let (out, writer) = out.map_or((None, None), |(o, w)| (Some(o), Some(w)));
+    let tables = stored.map(|s| s.tables(&options.disk));
+    let comparison = match &tables {
+        Some(t) if options.compare => Some(Comparison::with(t)?),
+        _ => None,
+    };
+    if options.compare && comparison.is_none() {
+        let text = "captures hold no results to compare with; compare a recording made from them";
+        return Err(Error::Refused(text.to_owned()));
+    }
+    let mut results = Results::new(&plan, writer, comparison);
+    let mut sequencer = Sequencer::new(plan.layout.grid);
+    let mut last = started;
+    while let Some(record) = first.take().map_or_else(|| merge.next_record(), |r| Ok(Some(r)))? {
+        last = last.max(record.event_time);
+        let entry = sequencer.push(EntryBody::Record(record), last);
+        if results.take(&entry)? {
+            (options.progress)(merge.progress());
+        }
+    }
+    // Past the end by the lateness, so that the last snapshots close as they would have live.
+    let end = sequencer.push(EntryBody::End, last + plan.lateness);
+    results.take(&end)?;
+    finish(results, out, plan, what, merge.unused(), assembled.notes, options.progress)
+}
+
+/// A recording being made by a replay.
+struct Out {
+    recording: Recording,
+}
+
+impl Out {
+    fn create(
+        options: &ReplayOptions<'_>,
+        plan: &Arc<Plan>,
+        files: Vec<ConfigFile>,
+        captures: Vec<CaptureFile>,
+        started: EventTime,
+        simulated: bool,
+    ) -> Result<Option<(Out, TablesWriter)>, Error> {
+        let Some(parent) = &options.out else { return Ok(None) };
+        let folder = free_folder(options.disk.as_ref(), parent, &plan.layout.run, started)?;
+        let manifest = Manifest {
+            program: program(),
+            run_id: RunId::random().map_err(Error::io("reading random numbers for the run's id"))?,
+            simulated,
+            started,
+            lateness: plan.lateness,
+            anchor: Anchor { event_time: started, wall_offset_ns: 0 },
+            layout: (*plan.layout).clone(),
+            files,
+            captures,
+            end: None,
+        };
+        let run_id = manifest.run_id;
+        let recording = Recording::create(Arc::clone(&options.disk), &folder, manifest)?;
+        let disk = Arc::clone(&options.disk);
+        let tables = TablesWriter::create(disk, &folder, run_id, &plan.layout, TablesOptions::default())?;
+        Ok(Some((Out { recording }, tables)))
+    }
+}
+
+fn finish(
+    mut results: Results<'_>,
+    out: Option<Out>,
+    plan: Arc<Plan>,
+    what: String,
+    unused: Unused,
+    notes: Vec<String>,
+    progress: &mut dyn FnMut(f64),
+) -> Result<Replayed, Error> {
+    results.hand_on()?;
+    let Results { core, tables, comparison, span, .. } = results;
+    let counts = core.counts().clone();
+    let compared = comparison.map(Comparison::end).transpose()?;
+    let mut folder = None;
+    if let (Some(out), Some(tables)) = (out, tables) {
+        let (rows, closed) = tables.close();
+        closed?;
+        let end = End {
+            how: Ending::Complete,
+            ended: span.map_or(EventTime(0), |s| s.1),
+            entries: 0,
+            rows: rows.written,
+            not_recorded: Vec::new(),
+            sources: source_ends(&plan, &counts),
+            cuts: Vec::new(),
+            tables_complete: rows.is_complete(),
+        };
+        folder = Some(out.recording.folder().to_owned());
+        out.recording.finish(end)?;
+    }
+    progress(1.0);
+    Ok(Replayed { what, counts, plan, span, folder, compared, unused, notes })
+}
+
+fn captures_of(disk: &dyn Disk, sources: &[SourceSpec]) -> Result<Vec<CaptureFile>, Error> {
+    let mut all = Vec::new();
+    for s in sources {
+        if let SourceSpec::Capture { setup, .. } = s {
+            for f in &setup.files {
+                all.push(capture_file(disk, &setup.name, f)?);
+            }
+        }
+    }
+    Ok(all)
+}
+
+fn capture_file(disk: &dyn Disk, source: &str, path: &Path) -> Result<CaptureFile, Error> {
+    let reading = || format!("reading {}", path.display());
+    let bytes = disk.size(path).map_err(Error::io(reading()))?.unwrap_or(0);
+    let sha256 = recording::digests::sha256_of_file(disk, path).map_err(recording::FolderError::from)?;
+    Ok(CaptureFile { source: source.to_owned(), path: path.display().to_string(), bytes, sha256 })
+}

@@ -1,0 +1,193 @@
+//! The command line.
+
+use crate::exit;
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+use std::time::Duration;
+
+/// Records and evaluates live sensor streams of aircraft air-conditioning packs.
+///
+/// It measures and judges; it never commands, protects nobody and decides no airworthiness. Follow the approved
+/// maintenance data, the bench's own instructions and the local safety rules.
+#[derive(Debug, Parser)]
+#[command(name = "bise", version, after_help = exit::TABLE, max_term_width = 100)]
+pub(crate) struct Cli {
+    /// Say more on standard error.
+    #[arg(long, short, global = true)]
+    pub(crate) verbose: bool,
+    #[command(subcommand)]
+    pub(crate) command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// The whole main job with nothing attached: a simulated pack, recorded and evaluated.
+    ///
+    /// A simulated pack stands behind real pseudo-terminals (a Modbus RTU line, a text instrument) and CAN frames.
+    /// They go through the real plugins, map, evaluator, limits, recording and metrics. All values are invented.
+    #[command(after_help = "Example: bise demo --for 60s --pace fast")]
+    Demo(DemoArgs),
+    /// All that can be known before the run: files, channels, space, ports.
+    #[command(after_help = "Example: bise check runs/bench.toml --ports")]
+    Check(CheckArgs),
+    /// Acquires, evaluates, records, serves metrics, until Ctrl-C.
+    ///
+    /// Recording starts at once; the test is marked in it later. What you type becomes part of the recording, stamped
+    /// when you press Enter: a line is a note, `begin NAME` and `end` mark the test, `quit` stops.
+    #[command(after_help = "Example: bise record runs/bench.toml --for 45min --author mk")]
+    Record(RecordArgs),
+    /// Recordings or captures through the same core as fast as it goes.
+    #[command(after_help = "Examples: bise replay recordings/20260301-081500Z-bench --compare\n          \
+                            bise replay bus.log bench.csv --with runs/replay.toml --out recordings")]
+    Replay(ReplayArgs),
+    /// Turns what a crash left into a complete recording and says what was cut.
+    #[command(after_help = "Example: bise salvage recordings/20260301-081500Z-bench")]
+    Salvage(SalvageArgs),
+    /// Serial devices and CAN interfaces: stable identity, openable or why not.
+    #[command(after_help = "Example: bise ports --format json")]
+    Ports(PortsArgs),
+    /// Writes a commented starter run with everything it names, and JSON schemas for editors.
+    #[command(after_help = "Example: bise new bench my-bench")]
+    New(NewArgs),
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Format {
+    /// For a person.
+    #[default]
+    Text,
+    /// For a script: one JSON object.
+    Json,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct DemoArgs {
+    /// How long, in simulated time.
+    #[arg(long = "for", value_name = "TIME", default_value = "60s", value_parser = duration)]
+    pub(crate) length: Duration,
+    /// Real time, or ten times as fast.
+    #[arg(long, value_enum, default_value_t = Pace::Real)]
+    pub(crate) pace: Pace,
+    /// Send the CAN frames on this virtual interface, never another. Default: an in-process link.
+    #[arg(long, value_name = "INTERFACE")]
+    pub(crate) can: Option<String>,
+    /// The folder recordings are made in.
+    #[arg(long, value_name = "DIR", default_value = "recordings")]
+    pub(crate) out: PathBuf,
+    /// Serve metrics here; port 0 takes a free one.
+    #[arg(long, value_name = "ADDRESS")]
+    pub(crate) metrics: Option<std::net::SocketAddr>,
+    /// How the summary is written.
+    #[arg(long, value_enum, default_value_t)]
+    pub(crate) format: Format,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Pace {
+    /// Real time.
+    Real,
+    /// Ten times as fast.
+    Fast,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct CheckArgs {
+    /// The run file.
+    #[arg(value_name = "RUN.toml")]
+    pub(crate) run: PathBuf,
+    /// Also whether the ports are there and can be opened.
+    #[arg(long)]
+    pub(crate) ports: bool,
+    /// How the result is written.
+    #[arg(long, value_enum, default_value_t)]
+    pub(crate) format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct RecordArgs {
+    /// The run file.
+    #[arg(value_name = "RUN.toml")]
+    pub(crate) run: PathBuf,
+    /// Stop after this time. Default: until Ctrl-C.
+    #[arg(long = "for", value_name = "TIME", value_parser = duration)]
+    pub(crate) length: Option<Duration>,
+    /// Who types the notes. Default: the user's name on this machine.
+    #[arg(long)]
+    pub(crate) author: Option<String>,
+    /// How the summary is written.
+    #[arg(long, value_enum, default_value_t)]
+    pub(crate) format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct ReplayArgs {
+    /// Recordings (folders) or captures (candump text, CSV). Without any: the captures that the run file names.
+    #[arg(value_name = "PATH", required_unless_present = "with")]
+    pub(crate) paths: Vec<PathBuf>,
+    /// Another configuration than the one a recording stores; captures need one.
+    #[arg(long, value_name = "RUN.toml")]
+    pub(crate) with: Option<PathBuf>,
+    /// Make a new recording in this folder.
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
+    /// Compare what is recomputed with what is stored, to the last bit.
+    #[arg(long)]
+    pub(crate) compare: bool,
+    /// How the summary is written.
+    #[arg(long, value_enum, default_value_t)]
+    pub(crate) format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct SalvageArgs {
+    /// The recording's folder.
+    #[arg(value_name = "DIR")]
+    pub(crate) folder: PathBuf,
+    /// How the result is written.
+    #[arg(long, value_enum, default_value_t)]
+    pub(crate) format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct PortsArgs {
+    /// The kinds of source a run file may name, instead of ports.
+    #[arg(long)]
+    pub(crate) kinds: bool,
+    /// How the list is written.
+    #[arg(long, value_enum, default_value_t)]
+    pub(crate) format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct NewArgs {
+    /// What for: bench, ground-run or replay.
+    #[arg(value_parser = ["bench", "ground-run", "replay"])]
+    pub(crate) kind: String,
+    /// The folder to write into; made where it is not there.
+    #[arg(value_name = "DIR")]
+    pub(crate) folder: PathBuf,
+}
+
+fn duration(text: &str) -> Result<Duration, String> {
+    let span = assembly::config::text::duration(text)?;
+    if span.0 == 0 {
+        return Err("0 is no time to run for".to_owned());
+    }
+    Ok(Duration::from_nanos(span.0.unsigned_abs()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_command_line_is_sound_and_every_command_has_an_example() {
+        let cli = Cli::command();
+        cli.clone().debug_assert();
+        for c in cli.get_subcommands() {
+            let help = c.get_after_help().map(ToString::to_string).unwrap_or_default();
+            assert!(help.starts_with("Example"), "{} has no example", c.get_name());
+        }
+    }
+}

@@ -1,0 +1,16 @@
+//! One file a command.
+
+pub(crate) mod check;
+pub(crate) mod demo;
+pub(crate) mod new;
+pub(crate) mod ports;
+pub(crate) mod record;
+pub(crate) mod replay;
+pub(crate) mod salvage;
+
+use assembly::Error;
+
+/// What was tried, for errors of the system.
+fn io(what: &str) -> impl FnOnce(std::io::Error) -> Error + '_ {
+    move |source| Error::Io { what: what.to_owned(), source }
+}

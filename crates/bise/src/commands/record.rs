@@ -1,0 +1,138 @@
+//! `bise record`
+
+use super::io;
+use crate::args::{Format, RecordArgs};
+use crate::exit::Exit;
+use crate::keys::{self, Keys, Meaning, Typed};
+use crate::show;
+use crate::signals::{Why, wait};
+use assembly::Error;
+use assembly::files::Files;
+use assembly::load::{CaptureFiles, load};
+use assembly::record::{RecordOptions, Recorded, SEGMENT_BYTES, Session};
+use indicatif::ProgressBar;
+use plugin_api::Clock;
+use recording::RealDisk;
+use runtime::BootClock;
+use serde_json::json;
+use std::io::IsTerminal;
+use std::sync::Arc;
+use std::sync::atomic::Ordering;
+use std::time::{Duration, Instant};
+use stream::OperatorAction;
+
+pub(crate) fn run(args: &RecordArgs) -> Result<Exit, Error> {
+    let assembled = load(&Files::disk(), &args.run, &CaptureFiles::default())?;
+    let notes = assembled.notes.clone();
+    let clock: Arc<dyn Clock> = Arc::new(BootClock::start(1.0));
+    let options = RecordOptions {
+        clock: Arc::clone(&clock),
+        disk: Arc::new(RealDisk),
+        simulated: false,
+        segment_bytes: SEGMENT_BYTES,
+    };
+    let session = Session::start(assembled, options)?;
+    let plan = Arc::clone(session.plan());
+    eprintln!("recording  {}", session.folder().display());
+    if let Some(a) = session.address() {
+        eprintln!("metrics    http://{a}/metrics");
+    }
+    notes.iter().for_each(|n| eprintln!("note       {n}"));
+    eprintln!("{}", show::STANDING);
+    eprintln!("A line is a note, `begin NAME` and `end` mark the test, `quit` or Ctrl-C stops.\n");
+    let author = author(args);
+    let keys = Keys::start(clock).map_err(io("reading what is typed"))?;
+    let until = args.length.map(|d| Instant::now() + d);
+    let status = status_line();
+    let typed = |t: Typed| operator(&session, &author, t);
+    let why = wait(until, Some(&keys), typed, || {
+        show_status(&session, &status);
+        session.is_over()
+    });
+    status.finish_and_clear();
+    let why = why.map_err(io("waiting for signals"))?;
+    let recorded = session.stop();
+    match args.format {
+        Format::Json => {
+            let mut all = show::counts_json(&plan, &recorded.counts);
+            all["recording"] = json!(recorded.folder);
+            all["entries"] = json!(recorded.entries);
+            all["not_recorded"] = json!(recorded.not_recorded);
+            all["troubles"] = json!(recorded.troubles);
+            println!("{all:#}");
+        }
+        Format::Text => {
+            if why == Why::Signal {
+                println!("stopped by a signal, in order\n");
+            }
+            show::counts(&plan, &recorded.counts);
+            ending(&recorded);
+        }
+    }
+    Ok(if recorded.troubles.is_empty() && recorded.not_recorded == 0 { Exit::Done } else { Exit::Incomplete })
+}
+
+/// The last lines of a recorded run.
+pub(crate) fn ending(r: &Recorded) {
+    println!("\nrecorded {} entries in {}", r.entries, r.folder.display());
+    if r.not_recorded > 0 {
+        println!("NOT RECORDED: {} entries. No verdict on this run is for release.", r.not_recorded);
+    }
+    for t in &r.troubles {
+        println!("trouble: {t}");
+    }
+}
+
+fn author(args: &RecordArgs) -> String {
+    let user = || std::env::var("USER").ok().filter(|u| !u.is_empty());
+    args.author.clone().or_else(user).unwrap_or_else(|| "operator".to_owned())
+}
+
+/// Hands over what was typed; true when that was to stop.
+fn operator(session: &Session, author: &str, t: Typed) -> bool {
+    match keys::meaning(&t.line) {
+        Meaning::Quit => return true,
+        Meaning::Nothing => {}
+        Meaning::Action(content) => {
+            let action = OperatorAction { author: author.to_owned(), pressed_at: t.at, content };
+            if !session.operator(action) {
+                eprintln!("NOT TAKEN, too much waits already; type it again: {}", t.line);
+            }
+        }
+    }
+    false
+}
+
+fn status_line() -> ProgressBar {
+    if !std::io::stderr().is_terminal() {
+        return ProgressBar::hidden();
+    }
+    let bar = ProgressBar::new_spinner();
+    bar.enable_steady_tick(Duration::from_millis(250));
+    bar
+}
+
+fn show_status(session: &Session, bar: &ProgressBar) {
+    if bar.is_hidden() {
+        return;
+    }
+    let c = session.counters();
+    let sum = |f: fn(&plugin_api::counters::SourceCounters) -> u64| c.sources.iter().map(f).sum::<u64>();
+    let links = session.plan().layout.sources.iter().zip(&c.sources);
+    let down: Vec<&str> =
+        links.filter(|(_, s)| s.link.load(Ordering::Relaxed) == 0).map(|(i, _)| i.name.as_str()).collect();
+    let mut text = format!(
+        "records {}  lost {}  faults {}  synced {}",
+        sum(|s| s.records.load(Ordering::Relaxed)),
+        sum(|s| s.lost.load(Ordering::Relaxed)),
+        sum(|s| s.faults.iter().map(|f| f.load(Ordering::Relaxed)).sum()),
+        c.recording.synced.load(Ordering::Relaxed),
+    );
+    if !down.is_empty() {
+        text.push_str(&format!("  DOWN: {}", down.join(", ")));
+    }
+    if c.recording.writing.load(Ordering::Relaxed) == 0 {
+        text.push_str("  NOT RECORDED");
+    }
+    bar.set_message(text);
+}

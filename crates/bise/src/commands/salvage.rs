@@ -1,0 +1,49 @@
+//! `bise salvage`
+
+use crate::args::{Format, SalvageArgs};
+use crate::exit::Exit;
+use crate::show;
+use assembly::Error;
+use assembly::salvage::{Salvage, salvage};
+use recording::{Disk, RealDisk};
+use serde_json::json;
+use std::sync::Arc;
+
+pub(crate) fn run(args: &SalvageArgs) -> Result<Exit, Error> {
+    let disk: Arc<dyn Disk> = Arc::new(RealDisk);
+    let bar = show::progress("salvage");
+    let done = salvage(&disk, &args.folder, &mut |p| bar.set_position((p * 1000.0) as u64));
+    bar.finish_and_clear();
+    let done = done?;
+    match args.format {
+        Format::Text => as_text(args, &done),
+        Format::Json => {
+            let cuts: Vec<_> = done
+                .cuts
+                .iter()
+                .map(|c| json!({ "file": c.file, "at": c.at, "bytes": c.bytes, "reason": c.reason, "kept": c.kept }))
+                .collect();
+            let missing: Vec<_> = done.missing.iter().map(|r| json!([r.start, r.end])).collect();
+            let all = json!({
+                "recording": args.folder, "entries": done.entries, "snapshots": done.counts.snapshots,
+                "cuts": cuts, "missing": missing, "notes": done.notes,
+            });
+            println!("{all:#}");
+        }
+    }
+    Ok(Exit::Done)
+}
+
+fn as_text(args: &SalvageArgs, s: &Salvage) {
+    println!("{} is complete now: {} entries, {} snapshots", args.folder.display(), s.entries, s.counts.snapshots);
+    for c in &s.cuts {
+        println!("cut: {} bytes from byte {} of {}: {}; kept in {}", c.bytes, c.at, c.file, c.reason, c.kept);
+    }
+    if s.cuts.is_empty() {
+        println!("nothing had to be cut");
+    }
+    for m in &s.missing {
+        println!("missing: entries {} to {} were never recorded", m.start, m.end - 1);
+    }
+    s.notes.iter().for_each(|n| println!("note: {n}"));
+}

@@ -1,0 +1,119 @@
+//! Output for a person: tables, problems, progress; and the same as JSON.
+
+use assembly::Error;
+use comfy_table::{Cell, CellAlignment, Table, presets};
+use indicatif::{ProgressBar, ProgressStyle};
+use pipeline::{Counts, Plan};
+use serde_json::{Value, json};
+use std::io::IsTerminal;
+
+/// Whether to use colour on this stream.
+pub(crate) fn colour(stream: &impl IsTerminal) -> bool {
+    stream.is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty())
+}
+
+/// An error: configuration problems with the lines of the file and a caret, others in a sentence.
+pub(crate) fn error(e: &Error) {
+    match e {
+        Error::Config(problems) => eprint!("{}", problems.fancy(colour(&std::io::stderr()))),
+        e => eprintln!("error: {e}"),
+    }
+}
+
+/// A table with these headers; columns from `right` on are numbers.
+pub(crate) fn table(headers: &[&str], right: usize, rows: impl IntoIterator<Item = Vec<String>>) -> Table {
+    let mut t = Table::new();
+    t.load_preset(presets::NOTHING).set_header(headers.iter().map(|h| Cell::new(h)));
+    for row in rows {
+        t.add_row(row);
+    }
+    for (i, c) in t.column_iter_mut().enumerate() {
+        c.set_padding((0, 2));
+        if i >= right {
+            c.set_cell_alignment(CellAlignment::Right);
+        }
+    }
+    t
+}
+
+/// What a run or replay counted, source by source and limit by limit.
+pub(crate) fn counts(plan: &Plan, counts: &Counts) {
+    let rows = plan.layout.sources.iter().zip(&counts.sources).map(|(s, c)| {
+        let faults: Vec<String> = c.faults().map(|(k, n)| format!("{} {n}", k.word())).collect();
+        vec![
+            s.name.clone(),
+            c.records.to_string(),
+            c.samples.to_string(),
+            c.lost.to_string(),
+            c.late.to_string(),
+            c.undecodable.to_string(),
+            c.link_losses.to_string(),
+            if faults.is_empty() { "none".to_owned() } else { faults.join(", ") },
+        ]
+    });
+    let headers = ["source", "records", "samples", "lost", "late", "undecodable", "link lost", "faults"];
+    let mut t = table(&headers, 1, rows);
+    if let Some(last) = t.column_mut(7) {
+        last.set_cell_alignment(CellAlignment::Left);
+    }
+    println!("{t}");
+    if plan.layout.limits.is_empty() {
+        return println!("\nno limits in this run");
+    }
+    let rows = plan.layout.limits.iter().zip(&counts.crossed).map(|(l, n)| {
+        let column = &plan.layout.columns[usize::from(l.column.0)].name;
+        let times = match n {
+            0 => "not crossed".to_owned(),
+            1 => "crossed once".to_owned(),
+            n => format!("crossed {n} times"),
+        };
+        vec![l.name.clone(), column.clone(), times, l.source.clone()]
+    });
+    println!("\n{}", table(&["limit", "on", "", "from"], 9, rows));
+}
+
+/// The same as JSON.
+pub(crate) fn counts_json(plan: &Plan, counts: &Counts) -> Value {
+    let sources: Vec<Value> = plan
+        .layout
+        .sources
+        .iter()
+        .zip(&counts.sources)
+        .map(|(s, c)| {
+            let faults: serde_json::Map<String, Value> =
+                c.faults().map(|(k, n)| (k.word().to_owned(), json!(n))).collect();
+            json!({
+                "source": s.name, "records": c.records, "samples": c.samples, "lost": c.lost, "late": c.late,
+                "unmapped": c.unmapped, "undecodable": c.undecodable, "link_losses": c.link_losses, "faults": faults,
+            })
+        })
+        .collect();
+    let limits: Vec<Value> = plan
+        .layout
+        .limits
+        .iter()
+        .zip(&counts.crossed)
+        .map(|(l, n)| json!({ "limit": l.name, "crossed": n, "from": l.source }))
+        .collect();
+    json!({ "sources": sources, "limits": limits, "snapshots": counts.snapshots, "events": counts.events })
+}
+
+/// A progress bar on standard error, or nothing where that is no terminal.
+pub(crate) fn progress(what: &str) -> ProgressBar {
+    if !std::io::stderr().is_terminal() {
+        return ProgressBar::hidden();
+    }
+    let bar = ProgressBar::new(1000).with_message(what.to_owned());
+    let style = ProgressStyle::with_template("{msg} {wide_bar} {percent:>3} %  {eta} left");
+    bar.set_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()));
+    bar
+}
+
+/// Bytes for a person.
+pub(crate) fn bytes(n: u64) -> String {
+    indicatif::BinaryBytes(n).to_string()
+}
+
+/// The standing sentence.
+pub(crate) const STANDING: &str =
+    "This program records and evaluates. It does not protect people or equipment and does not decide airworthiness.";
