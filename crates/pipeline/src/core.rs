@@ -32,6 +32,8 @@ pub(crate) struct State {
     latest: Vec<Option<Latest>>,
     /// The newest reading of each channel in log order, for barometers.
     newest: Vec<Option<Latest>>,
+    /// Whether each source's link was up when last heard of.
+    up: Vec<bool>,
     /// Since when each channel's link is down.
     down: Vec<Option<EventTime>>,
     limits: Vec<Limit>,
@@ -55,6 +57,7 @@ impl State {
             last_logged: None,
             latest: vec![None; channels],
             newest: vec![None; channels],
+            up: vec![false; sources],
             down: vec![None; channels],
             limits: plan.limits.iter().cloned().collect(),
             limit_seen: vec![EventTime(i64::MIN); plan.limits.len()],
@@ -233,8 +236,9 @@ impl State {
 
     fn link(&mut self, plan: &Plan, entry: &LogEntry, l: &Link, out: &mut Batch) {
         let Some(counts) = self.counts.sources.get_mut(usize::from(l.source.0)) else { return };
-        if l.state == LinkState::Down && l.device.is_none() {
-            counts.link_losses += 1;
+        if l.device.is_none() {
+            let was_up = std::mem::replace(&mut self.up[usize::from(l.source.0)], l.state != LinkState::Down);
+            counts.link_losses += u64::from(was_up && l.state == LinkState::Down);
         }
         for (i, c) in plan.channels.iter().enumerate() {
             let stream::Origin::Channel(source) = plan.layout.columns[i].origin else { continue };

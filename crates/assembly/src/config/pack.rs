@@ -15,7 +15,7 @@ pub struct PackFile {
     /// `none`, `low-pressure` or `high-pressure`.
     #[schemars(with = "String")]
     pub water_separation: Spanned<String>,
-    /// How ram air meets the exchangers: `series` (secondary first, the usual case) or `parallel`.
+    /// How ram air meets the exchangers: `secondary-first` (one behind the other, the usual case) or `parallel`.
     #[schemars(with = "String")]
     pub ram: Spanned<String>,
     /// What stands before a place's name where there are several packs: `["left", "right"]`. Default one pack
