@@ -12,13 +12,17 @@
 //! `.seg` (log) or `.tmp` (everything else). The log is ground state: all tables can be made again from it.
 #![warn(missing_docs)]
 
+mod cells;
 pub mod digests;
 pub mod disk;
 pub mod folder;
 pub mod log;
 pub mod manifest;
+mod part;
 pub mod salvage;
 pub mod tables;
+#[cfg(test)]
+mod testing;
 
 pub use digests::DigestError;
 pub use disk::{Disk, DiskError, RealDisk};
@@ -26,4 +30,4 @@ pub use folder::{FolderError, Recording, State, Stored};
 pub use log::{ClosedSegment, LogError, LogOptions, LogReader, LogWriter};
 pub use manifest::{Manifest, ManifestError, RunId};
 pub use salvage::{SalvageError, Salvaged};
-pub use tables::{TableError, TablesOptions, TablesReader, TablesWriter};
+pub use tables::{Summary, TableError, TablesOptions, TablesReader, TablesWriter};

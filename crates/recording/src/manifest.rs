@@ -1,5 +1,14 @@
 //! `manifest.toml`: what was recorded, with which configuration, and how it ended.
-use crate::disk::{Disk, DiskError};
+//!
+//! Written once when the run starts and once when it has ended, each time whole: what is there is never half
+//! of it. It holds the configuration files themselves, so that a recording can be evaluated again anywhere.
+
+mod file;
+
+pub(crate) use file::{CutRow, placed};
+
+use crate::disk::{Disk, DiskError, read_all};
+use crate::tables::Rows;
 use std::fmt;
 use std::path::{Path, PathBuf};
 use stream::{Anchor, EventTime, Layout, Span};
@@ -73,6 +82,8 @@ pub struct ConfigFile {
 pub struct CaptureFile {
     /// Its path as it was given.
     pub path: String,
+    /// The source that read it.
+    pub source: String,
     /// Its size.
     pub bytes: u64,
     /// Its SHA-256, 64 hexadecimal digits.
@@ -88,12 +99,8 @@ pub struct End {
     pub ended: EventTime,
     /// Entries in the log.
     pub entries: u64,
-    /// Samples in the tables.
-    pub samples: u64,
-    /// Snapshots in the tables.
-    pub snapshots: u64,
-    /// Events in the tables.
-    pub events: u64,
+    /// Rows in the tables.
+    pub rows: Rows,
     /// Stretches that were not recorded.
     pub not_recorded: Vec<NotRecorded>,
     /// One per source, in order.
@@ -161,7 +168,10 @@ pub enum ManifestError {
     #[error(transparent)]
     Disk(#[from] DiskError),
     /// A later format.
-    #[error("{}: format {found} is newer than the newest this program reads ({FORMAT}); use a newer program", .file.display())]
+    #[error(
+        "{}: format {found} is newer than the newest this program reads ({FORMAT}); use a newer program",
+        .file.display()
+    )]
     Newer {
         /// The file.
         file: PathBuf,
@@ -183,7 +193,30 @@ impl Manifest {
     ///
     /// # Errors
     /// Where it is missing, of a newer format, or not readable.
-    pub fn read(_disk: &dyn Disk, _folder: &Path) -> Result<Manifest, ManifestError> {
-        unimplemented!()
+    pub fn read(disk: &dyn Disk, folder: &Path) -> Result<Manifest, ManifestError> {
+        let path = folder.join(FILE);
+        let bytes = read_all(disk, &path)?;
+        let wrong = |what: String| ManifestError::Malformed { file: path.clone(), what };
+        let text = String::from_utf8(bytes).map_err(|_| wrong("is not UTF-8 text".to_owned()))?;
+        match file::format_of(&text).map_err(wrong)? {
+            n if n > u64::from(FORMAT) => Err(ManifestError::Newer { file: path.clone(), found: n }),
+            _ => file::parse(&text).map_err(wrong),
+        }
+    }
+
+    /// The text of `manifest.toml`.
+    ///
+    /// # Errors
+    /// Where a value cannot be written as TOML.
+    pub fn to_text(&self) -> Result<String, ManifestError> {
+        file::text(self).map_err(|what| ManifestError::Malformed { file: FILE.into(), what })
+    }
+
+    /// The names of the sources by id.
+    pub fn source_names(&self) -> Vec<String> {
+        self.layout.sources.iter().map(|s| s.name.clone()).collect()
     }
 }
+
+#[cfg(test)]
+mod tests;

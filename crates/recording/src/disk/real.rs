@@ -65,7 +65,13 @@ impl Disk for RealDisk {
     }
 
     fn lock(&self, path: &Path) -> io::Result<Option<Box<dyn DiskLock>>> {
-        let file = OpenOptions::new().read(true).append(true).create(true).open(path)?;
+        // What is there is only opened to read, so that a recording on a read-only disk can be looked at.
+        let file = match File::open(path) {
+            Err(e) if e.kind() == io::ErrorKind::NotFound => {
+                OpenOptions::new().read(true).append(true).create(true).open(path)?
+            }
+            r => r?,
+        };
         match file.try_lock() {
             Ok(()) => Ok(Some(Box::new(Locked { _file: file }))),
             Err(TryLockError::WouldBlock) => Ok(None),

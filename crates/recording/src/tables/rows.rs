@@ -1,0 +1,264 @@
+//! Samples, snapshots and events are collected as columns.
+
+use super::schema::{self, quality_key, quality_words};
+use arrow_array::builder::{
+    Float64Builder, StringBuilder, TimestampNanosecondBuilder, UInt8Builder, UInt16Builder, UInt64Builder,
+};
+use arrow_array::{ArrayRef, DictionaryArray, RecordBatch, StringArray};
+use arrow_schema::{ArrowError, SchemaRef};
+use std::sync::Arc;
+use stream::{Event, EventKind, Layout, LimitState, Quality, Reading, Reason, Sample, Snapshot};
+
+/// All states of a limit, in the order of their numbers.
+pub(super) const LIMIT_STATES: [LimitState; 6] = [
+    LimitState::Inside,
+    LimitState::Pending,
+    LimitState::Outside,
+    LimitState::Returning,
+    LimitState::NotJudged,
+    LimitState::OutsideNotJudged,
+];
+
+/// All qualities, in the order of their numbers.
+pub(super) const QUALITIES: [Quality; 5] =
+    [Quality::Good, Quality::Uncertain, Quality::Bad, Quality::Stale, Quality::Missing];
+
+/// Rows of one table being collected.
+pub(super) trait Collect {
+    /// What a row is made from.
+    type Row;
+
+    /// Takes a row.
+    ///
+    /// # Errors
+    /// Where it does not fit the layout.
+    fn push(&mut self, row: &Self::Row) -> Result<(), String>;
+
+    /// Rows collected.
+    fn len(&self) -> usize;
+
+    /// So many are enough to be written.
+    fn enough(&self) -> usize;
+
+    /// What was collected; nothing is left.
+    fn take(&mut self) -> Result<RecordBatch, ArrowError>;
+}
+
+fn utc(times: &mut TimestampNanosecondBuilder) -> ArrayRef {
+    Arc::new(times.finish().with_timezone("UTC"))
+}
+
+fn words(keys: &mut UInt8Builder, words: &ArrayRef) -> Result<ArrayRef, ArrowError> {
+    Ok(Arc::new(DictionaryArray::try_new(keys.finish(), words.clone())?))
+}
+
+fn names(keys: &mut UInt16Builder, names: &ArrayRef) -> Result<ArrayRef, ArrowError> {
+    Ok(Arc::new(DictionaryArray::try_new(keys.finish(), names.clone())?))
+}
+
+fn texts<S: AsRef<str>>(texts: impl IntoIterator<Item = S>) -> ArrayRef {
+    Arc::new(StringArray::from_iter_values(texts))
+}
+
+/// Samples.
+pub(super) struct Samples {
+    schema: SchemaRef,
+    columns: usize,
+    names: ArrayRef,
+    qualities: ArrayRef,
+    reasons: ArrayRef,
+    time: TimestampNanosecondBuilder,
+    channel: UInt16Builder,
+    value: Float64Builder,
+    quality: UInt8Builder,
+    reason: UInt8Builder,
+}
+
+impl Samples {
+    pub(super) fn new(layout: &Layout) -> Samples {
+        Samples {
+            schema: schema::samples(),
+            columns: layout.columns.len(),
+            names: texts(layout.columns.iter().map(|c| &c.name)),
+            qualities: texts(QUALITIES.map(Quality::word)),
+            reasons: texts(Reason::WORDS.map(|w| w.1)),
+            time: TimestampNanosecondBuilder::new(),
+            channel: UInt16Builder::new(),
+            value: Float64Builder::new(),
+            quality: UInt8Builder::new(),
+            reason: UInt8Builder::new(),
+        }
+    }
+}
+
+impl Collect for Samples {
+    type Row = Sample;
+
+    fn push(&mut self, s: &Sample) -> Result<(), String> {
+        if usize::from(s.channel.0) >= self.columns {
+            return Err(format!("a sample of channel {} where the layout has {}", s.channel.0, self.columns));
+        }
+        self.time.append_value(s.time.0);
+        self.channel.append_value(s.channel.0);
+        self.value.append_option(s.reading.number());
+        self.quality.append_value(s.reading.quality() as u8);
+        self.reason.append_value(s.reading.reason() as u8);
+        Ok(())
+    }
+
+    fn len(&self) -> usize {
+        self.time.values_slice().len()
+    }
+
+    fn enough(&self) -> usize {
+        65_536
+    }
+
+    fn take(&mut self) -> Result<RecordBatch, ArrowError> {
+        let columns = vec![
+            utc(&mut self.time),
+            names(&mut self.channel, &self.names)?,
+            Arc::new(self.value.finish()),
+            words(&mut self.quality, &self.qualities)?,
+            words(&mut self.reason, &self.reasons)?,
+        ];
+        RecordBatch::try_new(self.schema.clone(), columns)
+    }
+}
+
+/// Snapshots.
+pub(super) struct Snapshots {
+    schema: SchemaRef,
+    quality_words: ArrayRef,
+    states: ArrayRef,
+    time: TimestampNanosecondBuilder,
+    columns: Vec<(Float64Builder, UInt8Builder)>,
+    limits: Vec<UInt8Builder>,
+}
+
+impl Snapshots {
+    pub(super) fn new(layout: &Layout) -> Snapshots {
+        Snapshots {
+            schema: schema::snapshots(layout),
+            quality_words: texts(quality_words().into_iter().map(|w| w.2)),
+            states: texts(LIMIT_STATES.map(LimitState::word)),
+            time: TimestampNanosecondBuilder::new(),
+            columns: layout.columns.iter().map(|_| Default::default()).collect(),
+            limits: layout.limits.iter().map(|_| UInt8Builder::new()).collect(),
+        }
+    }
+}
+
+impl Collect for Snapshots {
+    type Row = Snapshot;
+
+    fn push(&mut self, s: &Snapshot) -> Result<(), String> {
+        let (columns, limits) = (self.columns.len(), self.limits.len());
+        if s.readings.len() != columns || s.limits.len() != limits {
+            let (r, l, time) = (s.readings.len(), s.limits.len(), s.time);
+            return Err(format!(
+                "the snapshot at {time} has {r} readings and {l} limits where the layout has {columns} and {limits}"
+            ));
+        }
+        self.time.append_value(s.time.0);
+        for ((value, quality), reading) in self.columns.iter_mut().zip(&s.readings) {
+            value.append_option(Reading::number(*reading));
+            quality.append_value(quality_key(reading.quality(), reading.reason()));
+        }
+        for (column, state) in self.limits.iter_mut().zip(&s.limits) {
+            column.append_value(*state as u8);
+        }
+        Ok(())
+    }
+
+    fn len(&self) -> usize {
+        self.time.values_slice().len()
+    }
+
+    /// About 2 MiB.
+    fn enough(&self) -> usize {
+        ((2 << 20) / (8 + 9 * self.columns.len() + self.limits.len())).clamp(16, 8192)
+    }
+
+    fn take(&mut self) -> Result<RecordBatch, ArrowError> {
+        let mut columns = vec![utc(&mut self.time)];
+        for (value, quality) in &mut self.columns {
+            columns.push(Arc::new(value.finish()));
+            columns.push(words(quality, &self.quality_words)?);
+        }
+        for limit in &mut self.limits {
+            columns.push(words(limit, &self.states)?);
+        }
+        RecordBatch::try_new(self.schema.clone(), columns)
+    }
+}
+
+/// Events.
+pub(super) struct Events {
+    schema: SchemaRef,
+    kinds: ArrayRef,
+    sources: ArrayRef,
+    time: TimestampNanosecondBuilder,
+    ordinal: UInt64Builder,
+    kind: UInt8Builder,
+    source: UInt16Builder,
+    subject: StringBuilder,
+    value: Float64Builder,
+    text: StringBuilder,
+}
+
+impl Events {
+    pub(super) fn new(layout: &Layout) -> Events {
+        Events {
+            schema: schema::events(),
+            kinds: texts(EventKind::WORDS.map(|w| w.1)),
+            sources: texts(layout.sources.iter().map(|s| &s.name)),
+            time: TimestampNanosecondBuilder::new(),
+            ordinal: UInt64Builder::new(),
+            kind: UInt8Builder::new(),
+            source: UInt16Builder::new(),
+            subject: StringBuilder::new(),
+            value: Float64Builder::new(),
+            text: StringBuilder::new(),
+        }
+    }
+}
+
+impl Collect for Events {
+    type Row = Event;
+
+    fn push(&mut self, e: &Event) -> Result<(), String> {
+        if let Some(s) = e.source.filter(|s| usize::from(s.0) >= self.sources.len()) {
+            return Err(format!("an event of source {} where the layout has {}", s.0, self.sources.len()));
+        }
+        self.time.append_value(e.time.0);
+        self.ordinal.append_value(e.ordinal);
+        self.kind.append_value(e.kind as u8 - 1);
+        self.source.append_option(e.source.map(|s| s.0));
+        self.subject.append_value(&e.subject);
+        self.value.append_option(e.value);
+        self.text.append_value(&e.text);
+        Ok(())
+    }
+
+    fn len(&self) -> usize {
+        self.time.values_slice().len()
+    }
+
+    fn enough(&self) -> usize {
+        4096
+    }
+
+    fn take(&mut self) -> Result<RecordBatch, ArrowError> {
+        let columns = vec![
+            utc(&mut self.time),
+            Arc::new(self.ordinal.finish()),
+            words(&mut self.kind, &self.kinds)?,
+            names(&mut self.source, &self.sources)?,
+            Arc::new(self.subject.finish()),
+            Arc::new(self.value.finish()),
+            Arc::new(self.text.finish()),
+        ];
+        RecordBatch::try_new(self.schema.clone(), columns)
+    }
+}
