@@ -2,7 +2,7 @@
 
 use crate::align::{Grid, Latest, Slot};
 use crate::counts::{Counts, SourceCounts};
-use crate::events;
+use crate::events::{self, Told};
 use crate::plan::Plan;
 use decode::{DecodeError, Raw};
 use limits::{Basis, Change, Limit};
@@ -39,8 +39,7 @@ pub(crate) struct State {
     limits: Vec<Limit>,
     /// The newest sample each every-sample limit has seen.
     limit_seen: Vec<EventTime>,
-    /// Per channel: the quality last told in an event, and when.
-    pub(crate) told: Vec<(Reading, EventTime)>,
+    told: Vec<Told>,
     /// Per source: whether the first of each fault kind was told, and last the first record that did not decode.
     pub(crate) fault_told: Vec<[bool; FaultKind::ALL.len() + 1]>,
     pub(crate) late_told: Vec<bool>,
@@ -61,7 +60,7 @@ impl State {
             down: vec![None; channels],
             limits: plan.limits.iter().cloned().collect(),
             limit_seen: vec![EventTime(i64::MIN); plan.limits.len()],
-            told: vec![(Reading::Missing(Reason::NotYet), EventTime(i64::MIN)); channels],
+            told: vec![Told::NOTHING; channels],
             fault_told: vec![[false; FaultKind::ALL.len() + 1]; sources],
             late_told: vec![false; sources],
             wall_offset: None,

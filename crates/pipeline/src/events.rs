@@ -6,7 +6,7 @@ use decode::DecodeError;
 use limits::Change;
 use stream::{
     Anchor, Batch, Event, EventKind, EventTime, FaultKind, Gap, Link, LogEntry, OperatorAction, OperatorContent,
-    RawRecord, Reading, Reason, SourceId,
+    Quality, RawRecord, Reading, Reason, SourceId,
 };
 
 fn event(
@@ -45,39 +45,49 @@ pub(crate) fn limit(plan: &Plan, i: usize, change: &Change, time: EventTime, ord
             (EventKind::LimitNotJudged, Some(value), format!("judged again: {how}"))
         }
     };
-    let says = value.map_or_else(String::new, |x| format!("; {} = {x} {}", column.name, column.unit));
-    let text = format!(
-        "{what}{says}; limit: not {} {} {}, from {}",
-        spec.kind.name,
-        spec.threshold,
-        column.unit,
-        spec.source()
-    );
+    // As the document writes it; the value itself stands in SI beside the text.
+    let shown = |x: f64| format!("{:.4} {}", spec.unit.from_si(x), spec.unit.symbol);
+    let says = value.map_or_else(String::new, |x| format!("; {} = {}", column.name, shown(x)));
+    let text = format!("{what}{says}; limit: not {} {}, from {}", spec.kind.name, shown(spec.threshold), spec.source());
     let mut e = event(time, ordinal, kind, None, &spec.name, text);
     e.value = value;
     out.events.push(e);
 }
 
-/// A channel's quality changed. Told again only after it has stood for a while, so that a flickering channel
-/// makes no flood; the snapshots hold every change.
-pub(crate) fn quality(
-    told: &mut (Reading, EventTime),
-    reading: Reading,
-    g: EventTime,
-    name: &str,
-    ordinal: u64,
-    out: &mut Batch,
-) {
-    let same = told.0.quality() == reading.quality() && told.0.reason() == reading.reason();
-    if same || (told.1.0 != i64::MIN && g - told.1 < QUALITY_EVENT_PAUSE) {
+/// A channel's quality, as last told in an event and as it is.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Told {
+    told: (Quality, Reason),
+    at: Option<EventTime>,
+    now: (Quality, Reason),
+    since: EventTime,
+}
+
+impl Told {
+    pub(crate) const NOTHING: Told = Told {
+        told: (Quality::Missing, Reason::NotYet),
+        at: None,
+        now: (Quality::Missing, Reason::NotYet),
+        since: EventTime(i64::MIN),
+    };
+}
+
+/// A channel's quality changed. A channel that flickers is told of at most every few seconds, so that it makes no
+/// flood; the snapshots hold every change. The event's time is when the quality began.
+pub(crate) fn quality(t: &mut Told, reading: Reading, g: EventTime, name: &str, ordinal: u64, out: &mut Batch) {
+    let now = (reading.quality(), reading.reason());
+    if now != t.now {
+        (t.now, t.since) = (now, g);
+    }
+    if now == t.told || t.at.is_some_and(|at| g - at < QUALITY_EVENT_PAUSE) {
         return;
     }
-    *told = (reading, g);
+    (t.told, t.at) = (now, Some(g));
     let text = match reading.reason() {
         Reason::None => reading.quality().word().to_owned(),
         r => format!("{}: {}", reading.quality().word(), r.word()),
     };
-    let mut e = event(g, ordinal, EventKind::Quality, None, name, text);
+    let mut e = event(t.since, ordinal, EventKind::Quality, None, name, text);
     e.value = reading.number();
     out.events.push(e);
 }

@@ -219,7 +219,8 @@ impl Sequencing {
 
     /// Tells the log when the wall clock has moved against event time.
     fn anchor(&mut self) {
-        if self.job.clock.pace() != 1.0 && self.wall_offset.is_some() {
+        // In a fast demonstration event time runs away from the wall clock by design.
+        if self.job.clock.pace() != 1.0 {
             return;
         }
         let now = self.job.clock.now();

@@ -77,6 +77,9 @@ impl Known<'_> {
         let quantity = self.quantity(column);
         let kinds: Vec<(&'static Kind, &str)> = limits::kinds::KINDS.iter().map(|k| (*k, k.name)).collect();
         let kind = super::word(text, &t.kind, &kinds, "limit kind", bad);
+        let written = text::quantity(t.threshold.get_ref()).ok().map(|(_, u)| u);
+        // A difference is shown in K: a scale with an offset would show it wrong.
+        let unit = if quantity == Quantity::TemperatureDifference { units::find("K").ok() } else { written };
         let threshold = self.value(text, &t.threshold, quantity, false, bad);
         let dead_band = match &t.dead_band {
             Some(d) => self.value(text, d, quantity, true, bad),
@@ -100,6 +103,7 @@ impl Known<'_> {
             column: ChannelId(column as u16),
             kind: kind?,
             threshold: threshold?,
+            unit: unit?,
             dead_band: dead_band?,
             on_delay,
             off_delay,
