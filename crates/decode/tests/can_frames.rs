@@ -28,6 +28,21 @@ fn named(list: &[(&str, f64)]) -> Vec<(String, f64)> {
 }
 
 #[test]
+fn files_as_editors_write_them() {
+    let plain = CanDatabase::load(BENCH, "bench.dbc").unwrap();
+    let of = |text: String| CanDatabase::load_bytes(text.as_bytes(), "bench.dbc").unwrap();
+    assert_eq!(of(BENCH.replace('\n', "\r\n")).readings(), plain.readings());
+    assert_eq!(of(format!("\u{feff}{BENCH}")).readings(), plain.readings());
+    assert_eq!(of(BENCH.trim_end().to_owned()).readings(), plain.readings());
+    let mut bytes = BENCH.replacen("degC", "@C", 1).into_bytes();
+    bytes.iter_mut().filter(|b| **b == b'@').nth(1).map(|b| *b = 0xB0).unwrap();
+    let western = CanDatabase::load_bytes(&bytes, "bench.dbc").unwrap();
+    assert_eq!(western.readings()[0].unit.as_deref(), Some("\u{b0}C"));
+    let messages: Vec<_> = plain.messages().map(|(name, id, length)| (name.to_owned(), id, length)).collect();
+    assert_eq!(messages[2], ("FLOATS".to_owned(), 0x8CF0_0400, 12));
+}
+
+#[test]
 fn both_byte_orders_signs_and_scales() {
     // Worked by hand. TEMPS: little-endian 12 bits, signed, 0.1, -20; big-endian 16 bits from bit 23; 3 bits across
     // bytes, big-endian.

@@ -10,7 +10,8 @@ use stream::{EventTime, RawRecord, Reason, RecordKind, SourceId};
 
 #[test]
 fn candump_forms() {
-    let cases: [(&str, i64, u32, u8, u8, &[u8]); 11] = [
+    type Case = (&'static str, i64, u32, u8, u8, &'static [u8]);
+    let cases: [Case; 11] = [
         ("(1700000000.123456) can0 123#1122", 1_700_000_000_123_456_000, 0x123, 0, 2, &[0x11, 0x22]),
         (
             "(1.000000) vcan1 0CF00400#FF7D7DE015FFF0FF",

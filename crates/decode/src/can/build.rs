@@ -25,6 +25,7 @@ pub(super) fn database(parsed: &Parsed) -> Result<CanDatabase, Fault> {
     check_value_types(parsed)?;
     let mut db = CanDatabase {
         messages: Vec::new(),
+        names: Vec::new(),
         signals: Vec::new(),
         details: Vec::new(),
         readings: Vec::new(),
@@ -65,15 +66,8 @@ fn add_message(db: &mut CanDatabase, parsed: &Parsed, index: usize) -> Result<()
     let first = u16::try_from(db.signals.len()).map_err(|_| (place.at, DbcFault::TooMany))?;
     let needed = signals.iter().map(|s| s.place.bytes().1 + 1).max().unwrap_or(0);
     let short = dbc.size <= 8;
-    let mut message = Message {
-        name: name(),
-        id,
-        length: dbc.size as u8,
-        needed: needed as u8,
-        first,
-        always: first,
-        multiplexor: None,
-    };
+    let mut message =
+        Message { id, length: dbc.size as u8, needed: needed as u8, first, always: first, multiplexor: None };
     for s in &signals {
         let at = u16::try_from(db.signals.len()).ok().filter(|n| *n < u16::MAX).ok_or((s.at, DbcFault::TooMany))?;
         group(&mut message, s, at);
@@ -83,6 +77,7 @@ fn add_message(db: &mut CanDatabase, parsed: &Parsed, index: usize) -> Result<()
         db.details.push(Detail { name: s.dbc.name.clone(), place: s.place, group: s.group });
     }
     db.messages.push(message);
+    db.names.push(dbc.name.clone());
     Ok(())
 }
 
@@ -158,6 +153,7 @@ fn check_signal<'a>(parsed: &'a Parsed, index: usize, dbc: &'a can_dbc::Signal, 
     let bits = match (listed, dbc.value_type) {
         (Some(SignalExtendedValueType::IEEEfloat32Bit), _) => Bits::Single,
         (Some(SignalExtendedValueType::IEEEdouble64bit), _) => Bits::Double,
+        (_, ValueType::Unsigned) if dbc.size == 64 => Bits::Unsigned64,
         (_, ValueType::Unsigned) => Bits::Unsigned,
         (_, ValueType::Signed) => Bits::Signed,
     };

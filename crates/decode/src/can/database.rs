@@ -8,6 +8,8 @@ use crate::reading::{DecodeError, Raw, ReadingInfo, Unfit, Unmapped};
 #[derive(Clone, Debug)]
 pub struct CanDatabase {
     pub(super) messages: Vec<Message>,
+    /// By message index.
+    pub(super) names: Vec<String>,
     /// By reading index: the signals of a message stand together, first those it always has, then by multiplexor value.
     pub(super) signals: Vec<Signal>,
     /// The same order: what encoding needs.
@@ -30,7 +32,6 @@ pub struct Note {
 
 #[derive(Clone, Debug)]
 pub(super) struct Message {
-    pub(super) name: String,
     /// With [`CanFrame::EXTENDED`].
     pub(super) id: u32,
     /// Bytes by the database.
@@ -71,7 +72,7 @@ impl CanDatabase {
 
     /// The messages: name, identifier with [`CanFrame::EXTENDED`] where it has 29 bits, data bytes.
     pub fn messages(&self) -> impl Iterator<Item = (&str, u32, u8)> {
-        self.messages.iter().map(|m| (m.name.as_str(), m.id, m.length))
+        self.names.iter().zip(&self.messages).map(|(name, m)| (name.as_str(), m.id, m.length))
     }
 
     #[inline]
@@ -129,7 +130,7 @@ impl CanDatabase {
     #[inline(always)]
     fn each_in(&self, first: u16, end: u16, raw: &impl Fn(&Signal) -> u64, each: &mut impl FnMut(u16, Raw)) {
         let signals = self.signals.get(usize::from(first)..usize::from(end)).unwrap_or_default();
-        for (index, signal) in (first..end).zip(signals) {
+        for (signal, index) in signals.iter().zip(first..) {
             each(index, signal.reading(raw(signal)));
         }
     }

@@ -251,6 +251,18 @@ impl CanDatabase {
             fault: Box::new(fault),
         })
     }
+
+    /// The same from a file's bytes: UTF-8, or else Windows-1252, which editors of such files write (common practice,
+    /// no source); only texts such as units can differ.
+    ///
+    /// # Errors
+    /// As [`CanDatabase::load`].
+    pub fn load_bytes(bytes: &[u8], file: &str) -> Result<CanDatabase, DbcError> {
+        match std::str::from_utf8(bytes) {
+            Ok(text) => CanDatabase::load(text, file),
+            Err(_) => CanDatabase::load(&can_dbc::decode_cp1252(bytes).unwrap_or_default(), file),
+        }
+    }
 }
 
 /// The identifier as a database writes it.

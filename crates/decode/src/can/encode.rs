@@ -69,7 +69,8 @@ impl CanDatabase {
     /// # Errors
     /// Unknown names, values that do not fit, multiplexed signals that do not go together.
     pub fn encode(&self, message: &str, signals: &[(&str, f64)]) -> Result<OwnedFrame, EncodeError> {
-        let Some(m) = self.messages.iter().find(|m| m.name == message) else {
+        let index = self.names.iter().position(|n| n == message);
+        let Some(m) = index.and_then(|i| self.messages.get(i)) else {
             return Err(EncodeError::Message(message.to_owned()));
         };
         let flags = if m.length > 8 { CanFrame::FD } else { 0 };
@@ -77,7 +78,7 @@ impl CanDatabase {
         let mut selected = None;
         let mut grouped = Vec::new();
         for &(name, value) in signals {
-            let index = self.signal_index(m, name)?;
+            let index = self.signal_index(message, m, name)?;
             let (detail, signal) = (&self.details[index], &self.signals[index]);
             let size = detail.place.size;
             let Some(raw) = signal.raw_of(value, size) else {
@@ -104,11 +105,11 @@ impl CanDatabase {
         }
     }
 
-    fn signal_index(&self, m: &Message, name: &str) -> Result<usize, EncodeError> {
+    fn signal_index(&self, message: &str, m: &Message, name: &str) -> Result<usize, EncodeError> {
         let end = m.multiplexor.iter().flat_map(|x| &x.groups).map(|g| g.2).max().unwrap_or(m.always);
         (usize::from(m.first)..usize::from(end.max(m.always)))
             .find(|i| self.details[*i].name == name)
-            .ok_or_else(|| EncodeError::Signal { message: m.name.clone(), signal: name.to_owned() })
+            .ok_or_else(|| EncodeError::Signal { message: message.to_owned(), signal: name.to_owned() })
     }
 }
 

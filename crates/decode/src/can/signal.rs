@@ -5,7 +5,9 @@ use crate::reading::Raw;
 /// What a signal's bits are.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Bits {
+    /// Unsigned, fewer than 64 bits.
     Unsigned,
+    Unsigned64,
     Signed,
     Single,
     Double,
@@ -39,15 +41,18 @@ impl Place {
     }
 }
 
-/// A signal compiled to two shifts, a multiplication and an addition.
+/// A signal compiled to a shift, a mask, a multiplication and an addition.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Signal {
     scale: f64,
     offset: f64,
+    mask: u64,
+    /// The sign bit; 0 where there is none. `(raw ^ sign) - sign` extends it without a branch.
+    sign: u64,
     /// First byte of its window; 0 in messages of at most 8 bytes.
     base: u8,
-    left: u8,
-    right: u8,
+    /// Bits below the value in its window, the window read in the signal's byte order.
+    shift: u8,
     bits: Bits,
     big_endian: bool,
     /// Spread over nine bytes.
@@ -63,20 +68,30 @@ impl Signal {
         let (first, last) = place.bytes();
         let base = if short { 0 } else { first };
         let wide = !short && last - first >= 8;
-        // Bits above the value in its window of 64 (128 where wide), the window read in the signal's byte order.
-        let flipped = place.start / 8 * 8 + (7 - place.start % 8);
         let window = if wide { 128 } else { 64 };
-        let above = if place.big_endian { flipped - base * 8 } else { window - (place.start - base * 8) - place.size };
-        let (left, right) = (above as u8, (window - place.size) as u8);
-        Signal { scale, offset, base: base as u8, left, right, bits, big_endian: place.big_endian, wide }
+        let shift = if place.big_endian {
+            // Counted from the highest bit of the window.
+            let above = place.start / 8 * 8 + (7 - place.start % 8) - base * 8;
+            window - above - place.size
+        } else {
+            place.start - base * 8
+        };
+        let mask = u64::MAX >> (64 - place.size);
+        let sign = if bits == Bits::Signed { 1 << (place.size - 1) } else { 0 };
+        let (base, shift, big_endian) = (base as u8, shift as u8, place.big_endian);
+        Signal { scale, offset, mask, sign, base, shift, bits, big_endian, wide }
     }
 
     /// The bits as an unsigned number, sign-extended where signed; from a frame of at most 8 bytes.
     #[inline(always)]
     pub(super) fn raw_short(&self, little: u64, big: u64) -> u64 {
         let window = if self.big_endian { big } else { little };
-        let word = window << self.left;
-        if self.bits == Bits::Signed { ((word as i64) >> self.right) as u64 } else { word >> self.right }
+        self.extended(window >> self.shift)
+    }
+
+    #[inline(always)]
+    fn extended(&self, shifted: u64) -> u64 {
+        ((shifted & self.mask) ^ self.sign).wrapping_sub(self.sign)
     }
 
     /// The same from a longer frame.
@@ -86,12 +101,7 @@ impl Signal {
         if self.wide {
             let Some(window) = at.first_chunk::<16>() else { return 0 };
             let word = if self.big_endian { u128::from_be_bytes(*window) } else { u128::from_le_bytes(*window) };
-            let word = word << self.left;
-            return if self.bits == Bits::Signed {
-                ((word as i128) >> self.right) as u64
-            } else {
-                (word >> self.right) as u64
-            };
+            return self.extended((word >> self.shift) as u64);
         }
         let Some(window) = at.first_chunk::<8>() else { return 0 };
         self.raw_short(u64::from_le_bytes(*window), u64::from_be_bytes(*window))
@@ -102,8 +112,9 @@ impl Signal {
     pub(super) fn reading(&self, raw: u64) -> Raw {
         let scaled = |x: f64| x * self.scale + self.offset;
         match self.bits {
-            Bits::Unsigned => Raw::Number(scaled(raw as f64)),
-            Bits::Signed => Raw::Number(scaled(raw as i64 as f64)),
+            // The conversion from signed numbers is one instruction; below 64 bits it serves both.
+            Bits::Unsigned | Bits::Signed => Raw::Number(scaled(raw as i64 as f64)),
+            Bits::Unsigned64 => Raw::Number(scaled(raw as f64)),
             Bits::Single => Raw::finite(scaled(f64::from(f32::from_bits(raw as u32)))),
             Bits::Double => Raw::finite(scaled(f64::from_bits(raw))),
         }
@@ -117,7 +128,7 @@ impl Signal {
         let span = 2f64.powi(i32::from(size));
         match self.bits {
             // At 64 bits the upper end is one step of double precision below the span.
-            Bits::Unsigned => (n >= 0.0 && n < span).then_some(n as u64),
+            Bits::Unsigned | Bits::Unsigned64 => (n >= 0.0 && n < span).then_some(n as u64),
             Bits::Signed => (n >= -span / 2.0 && n < span / 2.0).then_some(n as i64 as u64),
             Bits::Single => (x as f32).is_finite().then_some(u64::from((x as f32).to_bits())),
             Bits::Double => x.is_finite().then_some(x.to_bits()),

@@ -1,5 +1,7 @@
 //! A row cut into cells, without copying.
 
+use crate::number;
+
 /// The cells of a row: slices of it, blanks around them and quotation marks taken off. Inside quotation marks a
 /// separator is text; a doubled quotation mark stays doubled.
 #[derive(Clone, Debug)]
@@ -57,6 +59,21 @@ impl<'a> Iterator for Cells<'a> {
         }
         self.at = (end < self.row.len()).then_some(end + 1);
         Some((at, text))
+    }
+}
+
+impl Cells<'_> {
+    /// The number that the next cell plainly is, up to its separator, passing over the cell; `None` leaves it there.
+    #[inline]
+    pub(super) fn plain_number(&mut self) -> Option<f64> {
+        let at = self.at?;
+        let (x, length) = number::prefix(&self.row[at..])?;
+        match self.row.get(at + length) {
+            Some(b) if *b == self.separator => self.at = Some(at + length + 1),
+            Some(_) => return None,
+            None => self.at = None,
+        }
+        Some(x)
     }
 }
 

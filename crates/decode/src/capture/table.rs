@@ -90,9 +90,14 @@ impl TableFormat {
     pub(crate) fn decode_row(&self, row: &[u8], each: &mut impl FnMut(u16, Raw)) -> Result<(), DecodeError> {
         let row = without_terminator(row);
         self.check_count(row)?;
-        let cells = Cells::new(row, self.separator).skip(1);
-        for ((_, text), index) in cells.zip(0u16..) {
-            each(index, cell(text));
+        let mut cells = Cells::new(row, self.separator);
+        cells.next();
+        for index in (0u16..).take(self.readings.len()) {
+            let raw = match cells.plain_number() {
+                Some(x) => Raw::Number(x),
+                None => cells.next().map_or(Raw::Nothing(Reason::NotAvailable), |(_, text)| cell(text)),
+            };
+            each(index, raw);
         }
         Ok(())
     }
