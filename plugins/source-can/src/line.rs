@@ -141,7 +141,7 @@ impl Stamps {
     fn event_time(&mut self, clock: &dyn Clock, stamp_ns: Option<i64>) -> (EventTime, Option<u64>) {
         // Not before the newest frame; read again, since being held up between the two clocks is no clock step.
         let mapped = stamp_ns.and_then(|s| {
-            let map = |_| clock.from_wall(s, OLDEST).filter(|t| self.newest - *t <= READING_ERROR);
+            let map = |_| clock.event_time_of(s, OLDEST).filter(|t| self.newest - *t <= READING_ERROR);
             (0..READINGS).find_map(map)
         });
         let (time, over) = match mapped {
