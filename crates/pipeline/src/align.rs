@@ -1,14 +1,8 @@
-//! Which sample belongs to which grid time. A sample belongs to the first grid time not before it.
+//! What belongs to which grid time: a sample, or a change of a link, belongs to the first grid time not before it.
 
+use crate::held::{Held, News};
 use std::collections::VecDeque;
-use stream::{ChannelId, EventTime, Reading, Span};
-
-/// The newest sample of a channel at the last closed grid time.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Latest {
-    pub(crate) time: EventTime,
-    pub(crate) reading: Reading,
-}
+use stream::{ChannelId, EventTime, Span};
 
 /// Where a moment lies on the grid that is still open.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -21,14 +15,14 @@ pub(crate) enum Slot {
     Future,
 }
 
-/// The open grid times, each with the samples that wait for it.
+/// The open grid times, each with what waits for it.
 #[derive(Debug)]
 pub(crate) struct Grid {
     step: Span,
     /// The next grid time to close; `None` before the first entry.
     next: Option<EventTime>,
-    waiting: VecDeque<Vec<(ChannelId, Latest)>>,
-    spare: Vec<Vec<(ChannelId, Latest)>>,
+    waiting: VecDeque<Vec<(ChannelId, News)>>,
+    spare: Vec<Vec<(ChannelId, News)>>,
 }
 
 /// Open snapshots at most: 10 000 grid steps ahead is no delay but a wrong stamp.
@@ -39,13 +33,15 @@ impl Grid {
         Grid { step: Span(step.0.max(1)), next: None, waiting: VecDeque::new(), spare: Vec::new() }
     }
 
-    /// The next grid time to close, set by the first entry to the first grid time not before it.
-    pub(crate) fn next(&mut self, first: EventTime) -> EventTime {
-        *self.next.get_or_insert_with(|| ceil(first, self.step))
+    /// The next grid time to close, set by the first entry to the first grid time not before it. `None` at the end of
+    /// the time line, where every later grid time would be the same moment.
+    pub(crate) fn next(&mut self, first: EventTime) -> Option<EventTime> {
+        let next = *self.next.get_or_insert_with(|| ceil(first, self.step));
+        (next.0 < i64::MAX).then_some(next)
     }
 
-    /// Leaves out the grid times before `t`; what waits for them is applied to `latest`.
-    pub(crate) fn skip_to(&mut self, t: EventTime, latest: &mut [Option<Latest>]) {
+    /// Leaves out the grid times before `t`; what waits for them is applied to `held`.
+    pub(crate) fn skip_to(&mut self, t: EventTime, held: &mut [Held]) {
         let target = ceil(t, self.step);
         while let Some(g) = self.next {
             if g >= target {
@@ -55,7 +51,7 @@ impl Grid {
                 self.next = Some(target);
                 return;
             }
-            self.close(latest);
+            self.close(held);
         }
     }
 
@@ -72,25 +68,21 @@ impl Grid {
         if n > FURTHEST { Slot::Future } else { Slot::Open(n as usize) }
     }
 
-    pub(crate) fn put(&mut self, slot: usize, channel: ChannelId, latest: Latest) {
+    pub(crate) fn put(&mut self, slot: usize, channel: ChannelId, news: News) {
         while self.waiting.len() <= slot {
             self.waiting.push_back(self.spare.pop().unwrap_or_default());
         }
-        self.waiting[slot].push((channel, latest));
+        self.waiting[slot].push((channel, news));
     }
 
-    /// Closes the next grid time: its samples become the latest ones. Newest event time wins; of equal ones the
-    /// later in the log.
-    pub(crate) fn close(&mut self, latest: &mut [Option<Latest>]) {
+    /// Closes the next grid time: what waits for it is applied to `held`.
+    pub(crate) fn close(&mut self, held: &mut [Held]) {
         if let Some(g) = self.next {
             self.next = Some(g + self.step);
         }
         let Some(mut due) = self.waiting.pop_front() else { return };
-        for (channel, new) in due.drain(..) {
-            let old = &mut latest[usize::from(channel.0)];
-            if old.is_none_or(|o| new.time >= o.time) {
-                *old = Some(new);
-            }
+        for (channel, news) in due.drain(..) {
+            held[usize::from(channel.0)].take(news);
         }
         self.spare.push(due);
     }
@@ -105,15 +97,20 @@ fn ceil(t: EventTime, step: Span) -> EventTime {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use stream::Reading;
 
-    fn at(t: i64, x: f64) -> Latest {
-        Latest { time: EventTime(t), reading: Reading::Good(x) }
+    fn at(t: i64, x: f64) -> News {
+        News::Sample(EventTime(t), Reading::Good(x))
+    }
+
+    fn says(held: &Held, t: i64) -> Reading {
+        held.at(EventTime(t), Span(1000))
     }
 
     #[test]
     fn a_sample_belongs_to_the_first_grid_time_not_before_it() {
         let mut g = Grid::new(Span(100));
-        assert_eq!(g.next(EventTime(101)), EventTime(200));
+        assert_eq!(g.next(EventTime(101)), Some(EventTime(200)));
         assert_eq!(g.slot(EventTime(100)), Slot::Late);
         assert_eq!(g.slot(EventTime(101)), Slot::Open(0));
         assert_eq!(g.slot(EventTime(200)), Slot::Open(0));
@@ -124,15 +121,16 @@ mod tests {
     }
 
     #[test]
-    fn newest_wins_and_of_equals_the_later_in_the_log() {
+    fn what_waits_is_applied_when_its_grid_time_closes() {
         let mut g = Grid::new(Span(100));
-        g.next(EventTime(0));
-        let mut latest = [None];
-        for (t, x) in [(-5, 1.0), (-1, 2.0), (-3, 3.0), (-1, 4.0)] {
-            g.put(0, ChannelId(0), at(t, x));
-        }
-        g.close(&mut latest);
-        assert_eq!(latest[0], Some(at(-1, 4.0)));
+        g.next(EventTime(100));
+        g.put(1, ChannelId(0), at(150, 2.0));
+        g.put(0, ChannelId(0), at(50, 1.0));
+        let mut held = [Held::default()];
+        g.close(&mut held);
+        assert_eq!(says(&held[0], 100), Reading::Good(1.0));
+        g.close(&mut held);
+        assert_eq!(says(&held[0], 200), Reading::Good(2.0));
     }
 
     #[test]
@@ -140,9 +138,20 @@ mod tests {
         let mut g = Grid::new(Span(100));
         g.next(EventTime(100));
         g.put(1, ChannelId(0), at(150, 7.0));
-        let mut latest = [None];
-        g.skip_to(EventTime(100_000), &mut latest);
-        assert_eq!(latest[0], Some(at(150, 7.0)));
-        assert_eq!(g.next(EventTime(0)), EventTime(100_000));
+        let mut held = [Held::default()];
+        g.skip_to(EventTime(100_000), &mut held);
+        assert_eq!(says(&held[0], 200), Reading::Good(7.0));
+        assert_eq!(g.next(EventTime(0)), Some(EventTime(100_000)));
+    }
+
+    #[test]
+    fn the_end_of_the_time_line_is_no_grid_time() {
+        let mut g = Grid::new(Span(100));
+        assert_eq!(g.next(EventTime(i64::MAX - 150)), Some(EventTime(i64::MAX - 107)));
+        let mut held = [Held::default()];
+        g.close(&mut held);
+        assert_eq!(g.next(EventTime(0)), Some(EventTime(i64::MAX - 7)));
+        g.close(&mut held);
+        assert_eq!(g.next(EventTime(0)), None);
     }
 }

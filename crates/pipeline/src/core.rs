@@ -1,15 +1,16 @@
 //! The core: one log entry at a time becomes samples, snapshots and events.
 
-use crate::align::{Grid, Latest, Slot};
+use crate::align::{Grid, Slot};
 use crate::counts::{Counts, SourceCounts};
 use crate::events::{self, Told};
+use crate::held::{Held, News};
 use crate::plan::Plan;
 use decode::{DecodeError, Raw};
 use limits::{Basis, Change, Limit};
 use std::sync::Arc;
 use stream::{
     Batch, ChannelId, EntryBody, EventTime, FaultKind, Gap, GapCause, Link, LinkState, LogEntry, RawRecord, Reading,
-    Reason, RecordKind, Sample, Snapshot, Span,
+    RecordKind, Sample, Snapshot, Span,
 };
 
 /// Where no entry came for longer than this, no snapshots are made for the rest of the pause.
@@ -29,13 +30,12 @@ pub(crate) struct State {
     pub(crate) counts: Counts,
     grid: Grid,
     last_logged: Option<EventTime>,
-    latest: Vec<Option<Latest>>,
-    /// The newest reading of each channel in log order, for barometers.
-    newest: Vec<Option<Latest>>,
+    /// What each channel said up to the last closed grid time.
+    held: Vec<Held>,
+    /// What each channel said up to this entry, for barometers.
+    newest: Vec<Held>,
     /// Whether each source's link was up when last heard of.
     up: Vec<bool>,
-    /// Since when each channel's link is down.
-    down: Vec<Option<EventTime>>,
     limits: Vec<Limit>,
     /// The newest sample each every-sample limit has seen.
     limit_seen: Vec<EventTime>,
@@ -54,10 +54,9 @@ impl State {
             counts,
             grid: Grid::new(plan.layout.grid),
             last_logged: None,
-            latest: vec![None; channels],
-            newest: vec![None; channels],
+            held: vec![Held::default(); channels],
+            newest: vec![Held::default(); channels],
             up: vec![false; sources],
-            down: vec![None; channels],
             limits: plan.limits.iter().cloned().collect(),
             limit_seen: vec![EventTime(i64::MIN); plan.limits.len()],
             told: vec![Told::NOTHING; channels],
@@ -122,24 +121,20 @@ impl State {
             until = last + LONGEST_PAUSE;
         }
         self.last_logged = Some(now);
-        loop {
-            let g = self.grid.next(now);
-            if g + plan.lateness > until {
-                break;
-            }
+        while let Some(g) = self.grid.next(now).filter(|g| *g + plan.lateness <= until) {
             self.close(plan, g, entry.ordinal, out);
         }
         if until < now {
             events::pause(until, now, entry.ordinal, out);
-            self.grid.skip_to(now - plan.lateness, &mut self.latest);
+            self.grid.skip_to(now - plan.lateness, &mut self.held);
         }
     }
 
     fn close(&mut self, plan: &Plan, g: EventTime, ordinal: u64, out: &mut Batch) {
-        self.grid.close(&mut self.latest);
+        self.grid.close(&mut self.held);
         self.readings.clear();
         for (i, c) in plan.channels.iter().enumerate() {
-            let reading = at_grid(g, self.latest[i], self.down[i], c.channel.spec().stale_after);
+            let reading = self.held[i].at(g, c.channel.spec().stale_after);
             self.readings.push(reading);
             events::quality(&mut self.told[i], reading, g, &plan.layout.columns[i].name, ordinal, out);
         }
@@ -185,10 +180,13 @@ impl State {
             events::late(&mut self.late_told[s], plan, r, slot == Slot::Future, entry.ordinal, out);
         }
         let first = out.samples.len();
-        let (newest, down) = (&mut self.newest, &self.down);
+        let newest = &mut self.newest;
         let decoded = source.decoder.decode(r, &mut |reading, raw| {
             for &id in &source.targets[usize::from(reading)] {
-                let reading = normalise(plan, newest, down, id, raw, r.event_time);
+                let reading = normalise(plan, newest, id, raw, r.event_time);
+                if matches!(slot, Slot::Open(_)) {
+                    newest[usize::from(id.0)].take(News::Sample(r.event_time, reading));
+                }
                 out.samples.push(Sample { time: r.event_time, channel: id, reading });
             }
         });
@@ -211,7 +209,7 @@ impl State {
     fn take(&mut self, plan: &Plan, slot: usize, first: usize, ordinal: u64, out: &mut Batch) {
         for i in first..out.samples.len() {
             let s = out.samples[i];
-            self.grid.put(slot, s.channel, Latest { time: s.time, reading: s.reading });
+            self.grid.put(slot, s.channel, News::Sample(s.time, s.reading));
             for l in 0..plan.limits.len() {
                 let p = plan.limits[l].spec();
                 if p.basis == Basis::EverySample && p.column == s.channel && s.time >= self.limit_seen[l] {
@@ -239,10 +237,15 @@ impl State {
             let was_up = std::mem::replace(&mut self.up[usize::from(l.source.0)], l.state != LinkState::Down);
             counts.link_losses += u64::from(was_up && l.state == LinkState::Down);
         }
+        // A change always counts, also one that is told late.
+        let time = l.event_time.min(entry.logged_at);
+        let news = News::Link(time, l.state == LinkState::Down);
+        let slot = if let Slot::Open(n) = self.grid.slot(time) { n } else { 0 };
         for (i, c) in plan.channels.iter().enumerate() {
             let stream::Origin::Channel(source) = plan.layout.columns[i].origin else { continue };
             if source == l.source && (l.device.is_none() || l.device == c.device) {
-                self.down[i] = (l.state == LinkState::Down).then_some(l.event_time);
+                self.newest[i].take(news);
+                self.grid.put(slot, ChannelId(i as u16), news);
             }
         }
         events::link(plan, l, entry.ordinal, out);
@@ -250,7 +253,7 @@ impl State {
 
     fn gap(&mut self, plan: &Plan, entry: &LogEntry, g: &Gap, out: &mut Batch) {
         if let Some(c) = g.source.and_then(|s| self.counts.sources.get_mut(usize::from(s.0))) {
-            c.lost += g.lost;
+            c.lost = c.lost.saturating_add(g.lost);
         }
         events::gap(plan, g, entry.ordinal, out);
         if g.cause == GapCause::NotRecorded {
@@ -262,55 +265,23 @@ impl State {
 
     /// The run ended: what still waits is closed, up to the last moment something can have happened.
     fn end(&mut self, plan: &Plan, entry: &LogEntry, out: &mut Batch) {
-        loop {
-            let g = self.grid.next(entry.logged_at);
-            if g > entry.logged_at {
-                break;
-            }
+        while let Some(g) = self.grid.next(entry.logged_at).filter(|g| *g <= entry.logged_at) {
             self.close(plan, g, entry.ordinal, out);
         }
         events::end(entry, out);
     }
 }
 
-/// What a channel says at grid time `g`.
-fn at_grid(g: EventTime, latest: Option<Latest>, down: Option<EventTime>, stale_after: Span) -> Reading {
-    if let Some(since) = down
-        && since <= g
-        && latest.is_none_or(|l| l.time <= since)
-    {
-        return Reading::Missing(Reason::SourceDown);
-    }
-    match latest {
-        None => Reading::Missing(Reason::NotYet),
-        Some(l) if g - l.time > stale_after => Reading::Stale,
-        Some(l) => l.reading,
-    }
-}
-
 /// Raw reading to SI, with the barometer's newest value where the channel is a gauge pressure.
-fn normalise(
-    plan: &Plan,
-    newest: &mut [Option<Latest>],
-    down: &[Option<EventTime>],
-    id: ChannelId,
-    raw: Raw,
-    time: EventTime,
-) -> Reading {
-    let i = usize::from(id.0);
-    let channel = &plan.channels[i].channel;
-    let reading = match raw {
-        Raw::Nothing(reason) => Reading::Bad(reason),
-        Raw::Number(x) => {
-            let barometer = channel.barometer().map(|b| {
-                let b = usize::from(b.0);
-                at_grid(time, newest[b], down[b], plan.channels[b].channel.spec().stale_after)
-            });
-            channel.reading(x, barometer)
-        }
+fn normalise(plan: &Plan, newest: &[Held], id: ChannelId, raw: Raw, time: EventTime) -> Reading {
+    let x = match raw {
+        Raw::Nothing(reason) => return Reading::Bad(reason),
+        Raw::Number(x) => x,
     };
-    if newest[i].is_none_or(|n| time >= n.time) {
-        newest[i] = Some(Latest { time, reading });
-    }
-    reading
+    let channel = &plan.channels[usize::from(id.0)].channel;
+    let barometer = channel.barometer().map(|b| {
+        let b = usize::from(b.0);
+        newest[b].at(time, plan.channels[b].channel.spec().stale_after)
+    });
+    channel.reading(x, barometer)
 }

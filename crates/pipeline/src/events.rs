@@ -117,7 +117,7 @@ pub(crate) fn clock(before: Option<i64>, a: &Anchor, ordinal: u64, out: &mut Bat
         None => format!("wall clock = event time {:+.9} s", a.wall_offset_ns as f64 / 1e9),
         Some(b) => format!(
             "the wall clock moved by {:+.6} s; event times and durations did not",
-            (a.wall_offset_ns - b) as f64 / 1e9
+            a.wall_offset_ns.saturating_sub(b) as f64 / 1e9
         ),
     };
     let mut e = event(a.event_time, ordinal, EventKind::Clock, None, "wall clock", text);

@@ -3,7 +3,8 @@
 //! * [`sequencer`]: gives what arrives its one order
 //! * [`plan`]: what a run consists of, ready to run
 //! * [`core`]: decode > normalise > align > evaluate > check, one entry at a time
-//! * [`align`]: which sample belongs to which grid time
+//! * [`align`]: what belongs to which grid time
+//! * `held`: what is known of a channel up to a moment
 //! * [`counts`]: what the core counts on the way
 //!
 //! **Invariant:** results depend on (plan, log) alone, to the bit. Time comes in as data; nothing here owns a
@@ -15,6 +16,7 @@ pub mod align;
 pub mod core;
 pub mod counts;
 mod events;
+mod held;
 pub mod plan;
 pub mod sequencer;
 
