@@ -1,69 +1,101 @@
-//! Samples, snapshots and events of a run as the Parquet tables of its recording.
+//! The tables of the recording: samples, snapshots and events as Parquet, in the recording's folder.
 //!
-//! **Invariant:** the log is ground state: a table that could not be written costs nothing that salvage cannot make
-//! again.
+//! A thin wrapper around [`recording::TablesWriter`]. When the disk refuses, the part being written is dropped and
+//! the next batch starts a new one; that is said once, and again when the run ends. The log is not concerned:
+//! the tables can be made again from it.
+//!
+//! **Invariant:** what has a final name is whole; whether it is everything, `close` says.
 #![forbid(unsafe_code)]
 #![warn(missing_docs)]
 
 use plugin_api::{ConfigError, Sink, SinkError, SinkPlugin, SinkSetup};
 use recording::{Manifest, RealDisk, TablesOptions, TablesWriter};
-use schemars::JsonSchema;
-use serde::Deserialize;
 use std::sync::Arc;
 use stream::Batch;
 
-/// The Parquet tables of a recording.
+/// The plugin.
 pub static PLUGIN: SinkPlugin = SinkPlugin {
     kind: "parquet",
-    summary: "samples, snapshots and events as Parquet tables in the recording's folder",
+    summary: "writes samples, snapshots and events as Parquet tables into the recording",
     schema: || schemars::schema_for!(ParquetOptions).to_value(),
     build,
 };
 
-/// Options of the sink.
-#[derive(Debug, Default, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
+/// The options.
+#[derive(serde::Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields, default)]
 struct ParquetOptions {
-    /// zstd level, 1 (fast) to 22 (small). Default 1.
-    #[serde(default)]
-    compression_level: Option<i32>,
-    /// Rows of a table before a new part of it is begun. Default 16 million.
-    #[serde(default)]
-    part_rows: Option<u64>,
+    /// zstd compression level, 1 (fast) to 22 (small). Default 1.
+    #[schemars(range(min = 1, max = 22))]
+    compression_level: i32,
+    /// Rows after which a part of a table is completed and the next one begun. Default 16 million.
+    #[schemars(range(min = 1))]
+    part_rows: u64,
+}
+
+impl Default for ParquetOptions {
+    fn default() -> Self {
+        let TablesOptions { compression_level, part_rows, .. } = TablesOptions::default();
+        ParquetOptions { compression_level, part_rows }
+    }
 }
 
 fn build(setup: &SinkSetup) -> Result<Box<dyn Sink>, ConfigError> {
-    let options: ParquetOptions = setup.options.read()?;
+    let ParquetOptions { compression_level, part_rows } = setup.options.read()?;
+    let wrong = |key: &str, what: String, help: &str| Err(ConfigError::new(what, help, setup.options.span_of(key)));
+    if !(1..=22).contains(&compression_level) {
+        let what = format!("compression_level {compression_level} is not one of zstd's levels");
+        return wrong("compression_level", what, "choose 1 (fast) to 22 (small)");
+    }
+    if part_rows == 0 {
+        return wrong("part_rows", "a part of 0 rows holds nothing".to_owned(), "choose 1 or more, or leave it out");
+    }
     let Some(folder) = &setup.folder else {
-        return Err(ConfigError::new("there is no recording to write tables into", "record the run", None));
+        return wrong("", "the tables are part of a recording, and this run has none".to_owned(), "");
     };
-    let mut tables = TablesOptions::default();
-    tables.compression_level = options.compression_level.unwrap_or(tables.compression_level);
-    tables.part_rows = options.part_rows.unwrap_or(tables.part_rows);
-    let refused = |e: &dyn std::fmt::Display| ConfigError::new(e.to_string(), "", None);
-    let run_id = Manifest::read(&RealDisk, folder).map_err(|e| refused(&e))?.run_id;
-    let writer = TablesWriter::create(Arc::new(RealDisk), folder, run_id, &setup.layout, tables);
-    Ok(Box::new(Tables { writer: writer.map_err(|e| refused(&e))? }))
+    let started = Manifest::read(&RealDisk, folder).map_err(|e| e.to_string()).and_then(|manifest| {
+        let options = TablesOptions { compression_level, part_rows, ..TablesOptions::default() };
+        TablesWriter::create(Arc::new(RealDisk), folder, manifest.run_id, &setup.layout, options)
+            .map_err(|e| e.to_string())
+    });
+    match started {
+        Ok(tables) => Ok(Box::new(Tables { tables, said: false })),
+        Err(what) => wrong("", what, ""),
+    }
 }
 
 struct Tables {
-    writer: TablesWriter,
+    tables: TablesWriter,
+    /// Whether the run was told that rows are missing.
+    said: bool,
 }
 
 impl Sink for Tables {
     fn write(&mut self, batch: &Batch) -> Result<(), SinkError> {
-        self.writer.write(batch).map_err(|e| SinkError(e.to_string()))
+        match self.tables.write(batch) {
+            Err(e) if !self.said => {
+                self.said = true;
+                let what = "rows are missing from the tables from here on; they can be made again from the log";
+                Err(SinkError(format!("{e}; {what}")))
+            }
+            _ => Ok(()),
+        }
     }
 
     fn close(self: Box<Self>) -> Result<(), SinkError> {
-        let (summary, closed) = self.writer.close();
-        closed.map_err(|e| SinkError(e.to_string()))?;
-        if summary.is_complete() {
-            Ok(())
-        } else {
-            let d = summary.dropped;
-            let text = format!("{} samples, {} snapshots and {} events are not in the tables", d.samples, d.snapshots, d.events);
-            Err(SinkError(text))
+        let (summary, closed) = self.tables.close();
+        let missing = summary.dropped;
+        let counts = format!(
+            "{} samples, {} snapshots and {} events are missing from the tables",
+            missing.samples, missing.snapshots, missing.events
+        );
+        match closed {
+            Err(e) => Err(SinkError(format!("{e}; {counts}"))),
+            Ok(()) if !summary.is_complete() => Err(SinkError(counts)),
+            Ok(()) => Ok(()),
         }
     }
 }
+
+#[cfg(test)]
+mod tests;
