@@ -61,6 +61,24 @@ fn candump_forms() {
     assert_eq!(parse_line(b"# made by hand"), Ok(None));
 }
 
+/// Lines as written by `asc2log` of can-utils (Debian) from a log of our own invention.
+#[test]
+fn lines_written_by_can_utils() {
+    let read = |line: &'static [u8]| {
+        let l = parse_line(line).unwrap().unwrap();
+        (l.time_ns, l.id, l.len, l.data().to_vec())
+    };
+    assert_eq!(
+        read(b"(1795595607.461653) can0 123#112233 R"),
+        (1_795_595_607_461_653_000, 0x123, 3, vec![0x11, 0x22, 0x33])
+    );
+    assert_eq!(
+        read(b"(1795595607.461753) can0 1ABCDEF0#0001020304050607 T"),
+        (1_795_595_607_461_753_000, 0x9ABC_DEF0, 8, vec![0, 1, 2, 3, 4, 5, 6, 7])
+    );
+    assert_eq!(read(b"(1795595607.461558) can0 7FF#R R"), (1_795_595_607_461_558_000, 0x4000_07FF, 0, vec![]));
+}
+
 #[test]
 fn malformed_candump_lines() {
     let lines = [

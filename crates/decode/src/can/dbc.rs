@@ -191,7 +191,8 @@ pub enum DbcFault {
     },
     /// A scale that hides the bus, or numbers that overflow.
     #[error(
-        "message `{message}`, signal `{signal}`: scale {scale:?}, offset {offset:?}: the scale must not be 0, and no value may overflow"
+        "message `{message}`, signal `{signal}`: scale {scale:?}, offset {offset:?}: the scale must not be 0, and no \
+         value may overflow"
     )]
     Scale {
         /// Message.

@@ -2,13 +2,14 @@
 //!
 //! | offset | size | what |
 //! |---|---|---|
-//! | 0 | 4 | identifier, little-endian, with the flags of Linux' `can_id`: extended (29 bit) 0x80000000, remote 0x40000000, error 0x20000000 |
+//! | 0 | 4 | identifier, little-endian, with the flags of Linux' `can_id` (below) |
 //! | 4 | 1 | flags: bit 0 = FD frame, bit 1 = bit rate switch, bit 2 = error state indicator; 0 for a classic frame |
 //! | 5 | 1 | length: data bytes that follow; in a remote frame the bytes asked for, and none follow |
 //! | 6 | 1 | index of the interface in a capture of several; else 0 |
 //! | 7 | … | data |
 //!
-//! Flag bits of the identifier: Linux kernel, include/uapi/linux/can.h (from memory).
+//! Flags of the identifier: extended (29 bits) 0x80000000, remote 0x40000000, error 0x20000000. Source: Linux kernel,
+//! include/uapi/linux/can.h (from memory).
 
 use stream::Payload;
 

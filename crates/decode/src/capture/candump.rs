@@ -8,7 +8,7 @@
 //! | error | an eight-digit id with the flag 0x20000000 |
 //!
 //! A final ` R` or ` T` (direction) is accepted and dropped. Blank lines and those that begin with `#` are none.
-//! Source: can-utils, lib.h and candump's manual page (from memory); lines made by its `candump` and `log2asc`.
+//! Source: can-utils, lib.h and candump's manual page (from memory).
 
 use super::LineError;
 use crate::can::CanFrame;
