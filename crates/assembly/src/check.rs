@@ -4,7 +4,7 @@ use crate::error::Error;
 use crate::files::Files;
 use crate::load::{Assembled, CaptureFiles, SourceSpec, load};
 use crate::problem::Problems;
-use plugin_api::Port;
+use plugin_api::{DeviceSetup, Port};
 use recording::{Disk, RealDisk};
 use std::path::{Path, PathBuf};
 use stream::Origin;
@@ -97,9 +97,13 @@ fn bytes_per_second(a: &Assembled) -> f64 {
     let mut bytes = snapshots * a.plan.layout.columns.len() as f64 * 10.0;
     for s in &a.sources {
         let SourceSpec::Live { setup, queue, .. } = s else { continue };
-        let devices: f64 =
-            setup.devices.iter().map(|d| d.queries.len() as f64 / d.period.as_secs_f64().max(1e-3)).sum();
-        let records = if devices > 0.0 { devices } else { *queue as f64 / 10.0 };
+        // A device that streams is taken to send ten lines a second.
+        let polled = |d: &DeviceSetup| match d.queries.len() {
+            0 => 10.0,
+            n => n as f64 / d.period.as_secs_f64().max(1e-3),
+        };
+        let planned = *queue as f64 / 10.0;
+        let records = if setup.devices.is_empty() { planned } else { setup.devices.iter().map(polled).sum() };
         bytes += records * (30.0 + 2.0 * 20.0);
     }
     bytes

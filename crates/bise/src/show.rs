@@ -46,14 +46,15 @@ pub(crate) fn counts(plan: &Plan, counts: &Counts) {
             c.samples.to_string(),
             c.lost.to_string(),
             c.late.to_string(),
+            c.unmapped.to_string(),
             c.undecodable.to_string(),
             c.link_losses.to_string(),
             if faults.is_empty() { "none".to_owned() } else { faults.join(", ") },
         ]
     });
-    let headers = ["source", "records", "samples", "lost", "late", "undecodable", "link lost", "faults"];
+    let headers = ["source", "records", "samples", "lost", "late", "unmapped", "undecodable", "link lost", "faults"];
     let mut t = table(&headers, 1, rows);
-    if let Some(last) = t.column_mut(7) {
+    if let Some(last) = t.column_mut(8) {
         last.set_cell_alignment(CellAlignment::Left);
     }
     println!("{t}");
