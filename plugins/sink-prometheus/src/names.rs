@@ -1,27 +1,25 @@
 //! SI units as they end a metric's name: base units, spelled out and in the plural, as the naming advice in the
 //! Prometheus documentation ("Metric and label naming") asks.
 
-/// The units the program uses, by their symbol.
-const NAMES: [(&str, &str); 19] = [
+/// The coherent SI units of the program's quantities, by their symbol.
+const NAMES: [(&str, &str); 17] = [
     ("1", "ratio"),
+    ("kg/kg", "ratio"),
     ("K", "kelvin"),
     ("Pa", "pascals"),
     ("kg/s", "kilograms_per_second"),
     ("m3/s", "cubic_meters_per_second"),
-    ("m³/s", "cubic_meters_per_second"),
     ("rad/s", "radians_per_second"),
     ("rad", "radians"),
-    ("W", "watts"),
-    ("J/kg", "joules_per_kilogram"),
-    ("W/K", "watts_per_kelvin"),
-    ("kg/m3", "kilograms_per_cubic_meter"),
-    ("kg/kg", "ratio"),
     ("m/s", "meters_per_second"),
     ("m", "meters"),
     ("s", "seconds"),
-    ("Hz", "hertz"),
+    ("kg", "kilograms"),
+    ("W", "watts"),
+    ("J/kg", "joules_per_kilogram"),
     ("V", "volts"),
     ("A", "amperes"),
+    ("ohm", "ohms"),
 ];
 
 /// The ending for a unit's symbol. A symbol that is not in the table is spelled with the characters a metric's name
@@ -44,6 +42,13 @@ pub fn ending(symbol: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn every_quantity_is_spelled_out() {
+        for q in units::Quantity::all() {
+            assert!(NAMES.iter().any(|(symbol, _)| *symbol == q.si_symbol()), "{q}: {}", q.si_symbol());
+        }
+    }
 
     #[test]
     fn endings_are_legal_in_a_name() {
