@@ -18,7 +18,7 @@ fn column(name: &str, unit: &str) -> Column {
 fn batch(tick: u64) -> Batch {
     let time = EventTime(tick as i64 * 100_000_000);
     let moving = Reading::Good(350.0 + (tick as f64 / 20.0).sin() * 10.0);
-    let sometimes = if tick / 50 % 2 == 0 { Reading::Good(0.42) } else { Reading::Stale };
+    let sometimes = if (tick / 50).is_multiple_of(2) { Reading::Good(0.42) } else { Reading::Stale };
     let readings = [moving, Reading::Good(101_325.0), sometimes, Reading::Missing(Reason::NotYet)].into();
     let samples = vec![Sample { time, channel: ChannelId(0), reading: moving }];
     let snapshot = Snapshot { time, readings, limits: [LimitState::Inside].into() };
