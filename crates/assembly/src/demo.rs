@@ -85,11 +85,13 @@ impl Demo {
     }
 }
 
-/// The embedded run file with the rig's links in place of `demo:`, started. Where its port for metrics is taken
+/// The embedded run file with the rig's links in place of `demo/`, started. Where its port for metrics is taken
 /// (another demonstration), any free one does.
 fn start_session(links: &Path, interface: &str, options: &DemoOptions) -> Result<Session, Error> {
     let text = EMBEDDED.get_file(RUN).and_then(|f| f.contents_utf8()).unwrap_or_default();
-    let text = text.replace("demo:can", interface).replace("demo:", &format!("{}/", links.display()));
+    let text = text
+        .replace("\"unix:demo/can\"", &format!("{interface:?}"))
+        .replace("\"demo/", &format!("\"{}/", links.display()));
     let start = |metrics: Option<SocketAddr>| {
         let files = Files::embedded_with([(RUN.to_owned(), text.clone())]);
         let mut assembled = load(&files, Path::new(RUN), &CaptureFiles::default())?;
