@@ -57,7 +57,7 @@ impl State {
             held: vec![Held::default(); channels],
             newest: vec![Held::default(); channels],
             up: vec![false; sources],
-            limits: plan.limits.iter().cloned().collect(),
+            limits: plan.limits.to_vec(),
             limit_seen: vec![EventTime(i64::MIN); plan.limits.len()],
             told: vec![Told::NOTHING; channels],
             fault_told: vec![[false; FaultKind::ALL.len() + 1]; sources],

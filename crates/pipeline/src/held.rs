@@ -94,6 +94,8 @@ mod tests {
         let down = [sample(0, 1.0), link(2, true)];
         assert_eq!(held(&down).at(EventTime(1), STALE), Reading::Good(1.0));
         assert_eq!(held(&down).at(EventTime(2), STALE), DOWN);
+        let at_once = [sample(2, 1.0), link(2, true)];
+        assert_eq!(held(&at_once).at(EventTime(2), STALE), DOWN);
         let up = [sample(0, 1.0), link(2, true), link(4, false)];
         assert_eq!(held(&up).at(EventTime(4), STALE), NOT_YET);
         let again = [sample(0, 1.0), link(2, true), link(4, false), sample(5, 2.0)];
