@@ -5,12 +5,13 @@ use crate::files::{EMBEDDED, Files};
 use crate::load::{CaptureFiles, load};
 use crate::record::{RecordOptions, Recorded, SEGMENT_BYTES, Session};
 use recording::RealDisk;
-use runtime::{BootClock, RunError};
+use runtime::{BootClock, RunError, Timing};
 pub use source_simulator::RigReport;
 use source_simulator::{CanOut, Rig, RigOptions, VirtualInterface};
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use std::sync::atomic::{AtomicU32, Ordering};
 
 /// The run file of the demonstration among the embedded ones.
 const RUN: &str = "runs/demo.toml";
@@ -40,6 +41,18 @@ pub struct Demo {
 /// The folder of the rig's links, removed at the end.
 struct Links(PathBuf);
 
+impl Links {
+    fn new() -> Result<Links, Error> {
+        static NUMBER: AtomicU32 = AtomicU32::new(0);
+        let number = NUMBER.fetch_add(1, Ordering::Relaxed);
+        let links = Links(std::env::temp_dir().join(format!("bise-demo-{}-{number}", std::process::id())));
+        // What is there is from a process that was killed and had this number before.
+        drop(Links(links.0.clone()));
+        std::fs::create_dir_all(&links.0).map_err(Error::io(format!("making {}", links.0.display())))?;
+        Ok(links)
+    }
+}
+
 impl Drop for Links {
     fn drop(&mut self) {
         let _ = std::fs::remove_dir_all(&self.0);
@@ -52,8 +65,7 @@ impl Demo {
     /// # Errors
     /// Where the interface named is not virtual, or the run cannot start.
     pub fn start(options: DemoOptions) -> Result<Demo, Error> {
-        let links = Links(std::env::temp_dir().join(format!("bise-demo-{}", std::process::id())));
-        std::fs::create_dir_all(&links.0).map_err(Error::io(format!("making {}", links.0.display())))?;
+        let links = Links::new()?;
         let (can_out, interface) = match &options.can {
             Some(name) => (CanOut::Virtual(virtual_interface(name)?), name.clone()),
             None => {
@@ -102,6 +114,7 @@ fn start_session(links: &Path, interface: &str, options: &DemoOptions) -> Result
             disk: Arc::new(RealDisk),
             simulated: true,
             segment_bytes: SEGMENT_BYTES,
+            timing: Timing::default(),
         };
         Session::start(assembled, record)
     };

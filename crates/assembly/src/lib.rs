@@ -6,7 +6,7 @@
 //! * [`record`]: a live run
 //! * [`replay`]: recordings and captures through the same core; [`compare`], [`merge`], [`assign`], [`rename`]
 //! * [`salvage`]: what a crash left -> a complete recording
-//! * [`demo`], [`check`], [`starter`], [`schema`]: what the program offers beside
+//! * [`demo`], [`check`], [`explain`], [`starter`], [`schema`]: what the program offers beside
 //!
 //! **Invariant:** only this crate names plugins. Nothing here computes a result.
 #![forbid(unsafe_code)]
@@ -17,6 +17,7 @@ pub mod compare;
 pub mod config;
 pub mod demo;
 pub mod error;
+pub mod explain;
 pub mod files;
 pub mod load;
 pub mod merge;

@@ -8,7 +8,7 @@ use plugin_api::{Clock, Counters, Options, SinkSetup};
 use recording::manifest::{End, Ending, NotRecorded, SourceEnd};
 use recording::tables::Rows;
 use recording::{Disk, Manifest, Recording, RunId};
-use runtime::{LogSlot, Outcome, Run, RunSetup, SinkSlot, SourceSlot};
+use runtime::{LogSlot, Outcome, Run, RunSetup, SinkSlot, SourceSlot, Timing};
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -28,6 +28,8 @@ pub struct RecordOptions {
     pub simulated: bool,
     /// Bytes of a log segment.
     pub segment_bytes: u64,
+    /// How long is waited for what.
+    pub timing: Timing,
 }
 
 /// A run being recorded.
@@ -65,6 +67,18 @@ impl Session {
     /// Where the folder cannot be made, the port for metrics is taken, or a plugin refuses.
     pub fn start(assembled: Assembled, options: RecordOptions) -> Result<Session, Error> {
         let Assembled { plan, sources, recordings, metrics, files, .. } = assembled;
+        // First what may be refused, so that no recording is begun in vain.
+        let listener = metrics.map(runtime::http::listen).transpose()?;
+        let counters = Arc::new(Counters::new(&plan.layout));
+        let mut slots = Vec::new();
+        for s in sources {
+            let SourceSpec::Live { plugin, setup, queue } = s else {
+                let text = "this run file names captures; replay them with `bise replay`, record needs live sources";
+                return Err(Error::Refused(text.to_owned()));
+            };
+            let source = (plugin.build)(&setup)?;
+            slots.push(SourceSlot { plugin, setup, source, queue });
+        }
         let started = options.clock.now();
         let folder = free_folder(options.disk.as_ref(), &recordings, &plan.layout.run, started)?;
         let manifest = Manifest {
@@ -79,16 +93,6 @@ impl Session {
             captures: Vec::new(),
             end: None,
         };
-        let counters = Arc::new(Counters::new(&plan.layout));
-        let mut slots = Vec::new();
-        for s in sources {
-            let SourceSpec::Live { plugin, setup, queue } = s else {
-                let text = "this run file names captures; replay them with `bise replay`, record needs live sources";
-                return Err(Error::Refused(text.to_owned()));
-            };
-            let source = (plugin.build)(&setup)?;
-            slots.push(SourceSlot { plugin, setup, source, queue });
-        }
         let recording = Recording::create(Arc::clone(&options.disk), &folder, manifest)?;
         let writer = recording.log(options.segment_bytes)?;
         let sinks = sinks(&plan, &counters, &folder, metrics)?;
@@ -98,9 +102,10 @@ impl Session {
             sources: slots,
             sinks,
             log,
-            address: metrics,
+            listener,
             clock: options.clock,
             counters: Arc::clone(&counters),
+            timing: options.timing,
         };
         let run = Run::start(setup)?;
         Ok(Session { run, recording, plan, counters })
@@ -139,26 +144,35 @@ impl Session {
     /// Stops in order and finishes the recording. Tables that do not hold everything are made again from the log.
     pub fn stop(self) -> Recorded {
         let Session { run, recording, plan, counters } = self;
-        let Outcome { counts, ended, incomplete_sinks, mut troubles } = run.stop();
+        let mut outcome = run.stop();
         let r = &counters.recording;
-        let (entries, lost) = (r.entries.load(Ordering::Relaxed), r.lost.load(Ordering::Relaxed));
+        let (mut entries, lost) = (r.entries.load(Ordering::Relaxed), r.lost.load(Ordering::Relaxed));
         let folder = recording.folder().to_owned();
-        let disk = Arc::clone(recording.disk());
-        let whole = lost == 0 && !incomplete_sinks.iter().any(|s| s == "parquet") && counts.entries > 0;
-        let finished = if whole {
-            finish(recording, &plan, &counts, ended, entries)
+        let parquet = |names: &[String]| names.iter().any(|n| n == sink_parquet::PLUGIN.kind);
+        let finished = if parquet(&outcome.abandoned_sinks) {
+            Err(Error::Refused("its tables may still be written to".to_owned()))
+        } else if outcome.log_whole && !parquet(&outcome.incomplete_sinks) {
+            finish(recording, &plan, &outcome.counts, outcome.ended, entries)
         } else {
-            // The lock is given back first: salvage takes it.
-            drop(recording);
-            troubles.push("the tables did not get everything: they are made again from the log".to_owned());
-            salvage::rebuild(&disk, &folder, Ending::Complete, &mut |_| {}).map(|_| ())
+            let again = "log or tables did not get everything: the tables are made again from the log";
+            outcome.troubles.push(again.to_owned());
+            rebuild(recording, &outcome).map(|n| entries = n)
         };
         if let Err(e) = finished {
             let text = format!("the recording is not finished: {e}; `bise salvage {}` completes it", folder.display());
-            troubles.push(text);
+            outcome.troubles.push(text);
         }
-        Recorded { folder, counts, entries, not_recorded: lost, troubles }
+        Recorded { folder, counts: outcome.counts, entries, not_recorded: lost, troubles: outcome.troubles }
     }
+}
+
+/// Makes the log whole where it can be, and the tables anew; how many entries there are.
+fn rebuild(recording: Recording, outcome: &Outcome) -> Result<u64, Error> {
+    let (disk, folder) = (Arc::clone(recording.disk()), recording.folder().to_owned());
+    let tail = outcome.tail_lost.map(|(lost, from)| NotRecorded { from, to: outcome.ended, lost });
+    // The lock is given back first: salvage takes it.
+    drop(recording);
+    Ok(salvage::rebuild(&disk, &folder, Ending::Complete, tail, &mut |_| {})?.entries)
 }
 
 fn finish(recording: Recording, plan: &Plan, counts: &Counts, ended: EventTime, entries: u64) -> Result<(), Error> {

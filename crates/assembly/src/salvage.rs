@@ -5,7 +5,7 @@ use crate::files::Files;
 use crate::load::{CaptureFiles, load};
 use crate::record::{not_recorded, program, source_ends};
 use pipeline::{Core, Counts, Plan};
-use recording::manifest::{Cut, End, Ending};
+use recording::manifest::{Cut, End, Ending, NotRecorded};
 use recording::{Disk, LogReader, Manifest, TablesOptions, TablesWriter};
 use std::path::Path;
 use std::sync::Arc;
@@ -34,14 +34,15 @@ pub struct Salvage {
 /// # Errors
 /// Where it is whole already, still being written, or its configuration does not load.
 pub fn salvage(disk: &Arc<dyn Disk>, folder: &Path, progress: &mut dyn FnMut(f64)) -> Result<Salvage, Error> {
-    rebuild(disk, folder, Ending::Salvaged, progress)
+    rebuild(disk, folder, Ending::Salvaged, None, progress)
 }
 
-/// Makes the log whole and every table anew from it.
+/// Makes the log whole and every table anew from it. `tail` is what is missing at the end, where that is known.
 pub(crate) fn rebuild(
     disk: &Arc<dyn Disk>,
     folder: &Path,
     how: Ending,
+    tail: Option<NotRecorded>,
     progress: &mut dyn FnMut(f64),
 ) -> Result<Salvage, Error> {
     let salvaged = recording::salvage::salvage(disk, folder)?;
@@ -73,6 +74,7 @@ pub(crate) fn rebuild(
             progress(log.progress());
         }
     }
+    stretches.extend(tail);
     tables.write(&batch)?;
     let (rows, closed) = tables.close();
     closed?;

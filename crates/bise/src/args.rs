@@ -49,6 +49,9 @@ pub(crate) enum Command {
     /// Writes a commented starter run with everything it names, and JSON schemas for editors.
     #[command(after_help = "Example: bise new bench my-bench")]
     New(NewArgs),
+    /// Formula, inputs, units, validity and source of a derived quantity; without a name, all of them.
+    #[command(after_help = "Example: bise explain primary.effectiveness")]
+    Explain(ExplainArgs),
 }
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
@@ -154,6 +157,16 @@ pub(crate) struct PortsArgs {
     #[arg(long)]
     pub(crate) kinds: bool,
     /// How the list is written.
+    #[arg(long, value_enum, default_value_t)]
+    pub(crate) format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct ExplainArgs {
+    /// The quantity's name, with or without a pack's prefix.
+    #[arg(value_name = "QUANTITY")]
+    pub(crate) quantity: Option<String>,
+    /// How the text is written.
     #[arg(long, value_enum, default_value_t)]
     pub(crate) format: Format,
 }

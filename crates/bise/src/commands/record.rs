@@ -13,7 +13,7 @@ use assembly::record::{RecordOptions, Recorded, SEGMENT_BYTES, Session};
 use indicatif::ProgressBar;
 use plugin_api::Clock;
 use recording::RealDisk;
-use runtime::BootClock;
+use runtime::{BootClock, Timing};
 use serde_json::json;
 use std::io::IsTerminal;
 use std::sync::Arc;
@@ -30,6 +30,7 @@ pub(crate) fn run(args: &RecordArgs) -> Result<Exit, Error> {
         disk: Arc::new(RealDisk),
         simulated: false,
         segment_bytes: SEGMENT_BYTES,
+        timing: Timing::default(),
     };
     let session = Session::start(assembled, options)?;
     let plan = Arc::clone(session.plan());
