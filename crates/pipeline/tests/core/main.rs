@@ -1,4 +1,5 @@
 //! The core on plans and logs made by hand.
+#![allow(clippy::unwrap_used)]
 
 mod alignment;
 mod judging;
