@@ -71,16 +71,31 @@ fn a_recording_that_says_it_ended_is_whole_whatever_failed() {
 #[test]
 fn messages() {
     let (memory, disk) = memory();
-    insta::assert_snapshot!(message(Stored::open(disk.as_ref(), folder())), @"rec is not a recording: there is no manifest.toml in it");
+    insta::assert_snapshot!(
+        message(Stored::open(disk.as_ref(), folder())),
+        @"rec is not a recording: there is no manifest.toml in it"
+    );
     memory.put(&folder().join("notes.txt"), b"");
-    insta::assert_snapshot!(message(Recording::create(disk.clone(), folder(), manifest())), @r#"rec is not empty: "notes.txt" is there; a recording needs a folder of its own"#);
+    insta::assert_snapshot!(
+        message(Recording::create(disk.clone(), folder(), manifest())),
+        @r#"rec is not empty: "notes.txt" is there; a recording needs a folder of its own"#
+    );
     memory.put(&folder().join("lock"), b"");
-    insta::assert_snapshot!(message(Stored::open(disk.as_ref(), folder())), @"rec is a recording that ended before its manifest was written: nothing was recorded; the folder can go");
+    insta::assert_snapshot!(
+        message(Stored::open(disk.as_ref(), folder())),
+        @"rec is a recording that ended before its manifest was written: nothing was recorded; the folder can go"
+    );
     let (_, disk) = crate::testing::memory();
     let _held = Recording::create(disk.clone(), folder(), manifest()).unwrap();
     let stored = Stored::open(disk.as_ref(), folder()).unwrap();
-    insta::assert_snapshot!(message(Recording::take_up(disk.clone(), stored)), @"rec is being written by another process; wait until that has ended");
+    insta::assert_snapshot!(
+        message(Recording::take_up(disk.clone(), stored)),
+        @"rec is being written by another process; wait until that has ended"
+    );
     let full = LimitedDisk::new(crate::testing::memory().1);
     full.set_room(10);
-    insta::assert_snapshot!(message(Recording::create(Arc::new(full), folder(), manifest())), @"cannot write rec/manifest.toml.tmp: No space left on device (os error 28); free some space on that disk");
+    insta::assert_snapshot!(
+        message(Recording::create(Arc::new(full), folder(), manifest())),
+        @"cannot write rec/manifest.toml.tmp: No space left on device (os error 28); free some space on that disk"
+    );
 }

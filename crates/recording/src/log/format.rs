@@ -45,7 +45,7 @@ pub enum Fault {
     #[error("this is not a log segment (no BISE-LOG at its start)")]
     NotASegment,
     /// A later version of the layout.
-    #[error("log version {0} is newer than the newest this program reads ({VERSION}); use a newer program")]
+    #[error("log version {0} is newer than this program reads ({VERSION}); use a newer program")]
     Newer(u32),
     /// A checksum does not match.
     #[error("the checksum of the {0} does not match")]
@@ -65,7 +65,7 @@ pub enum Fault {
     #[error(transparent)]
     Entry(#[from] entry::EntryError),
     /// The file is of another run or has another number than its name says.
-    #[error("the file is segment {number} of run {run_id}, which is not what belongs here")]
+    #[error("segment {number} of run {run_id} does not belong here")]
     Foreign {
         /// The run in its head.
         run_id: RunId,

@@ -216,6 +216,34 @@ fn a_fault_at_any_operation_loses_only_what_it_reports() {
     }
 }
 
+/// A block that was whole before a write failed is made durable before anything else is recorded, or is said to
+/// be in doubt.
+#[test]
+fn what_was_flushed_before_a_failure_is_not_forgotten() {
+    let limited = LimitedDisk::new(memory().1);
+    let mut log = LogWriter::create(Arc::new(limited.clone()), folder(), LogOptions::new(RUN)).unwrap();
+    log.append(&entry(0)).unwrap();
+    assert_eq!(log.sync().unwrap(), 1);
+    log.append(&entry(1)).unwrap();
+    log.flush().unwrap();
+    log.append(&entry(2)).unwrap();
+    let fail_next = || Fault { at: limited.operations(), lasting: false, error: FaultError::Io };
+    limited.set_fault(Some(fail_next()));
+    let e = log.flush().unwrap_err();
+    assert!(matches!(&e, LogError::NotWritten { lost, .. } if *lost == (2..3)), "{e}");
+    assert_eq!(log.sync().unwrap(), 1);
+    limited.set_fault(Some(fail_next()));
+    let e = log.resume().unwrap_err();
+    assert_eq!(
+        e.to_string(),
+        "entries 1 to 1 may not survive a crash: cannot sync rec/log/000001.seg: Input/output error (os error 5)"
+    );
+    assert_eq!(log.sync().unwrap(), 1);
+    assert_eq!(log.resume().unwrap().unwrap().ordinals, 0..2);
+    log.append(&entry(3)).unwrap();
+    assert_eq!(log.sync().unwrap(), 4);
+}
+
 /// What a disk that refuses everything does not let go: segments that were never started whole.
 fn remove_empty_segments(disk: &Arc<dyn Disk>) {
     for part in read::log_parts(disk.as_ref(), folder()).unwrap().iter().filter(|p| p.segment) {

@@ -42,6 +42,8 @@ pub struct LogWriter {
     next_number: u32,
     /// Every ordinal to come is at least this.
     next_ordinal: u64,
+    /// What the last sync answered.
+    durable: u64,
     waiting: Waiting,
     written: u64,
     /// Files of segments that could neither be started nor removed.
@@ -56,7 +58,7 @@ struct Segment {
     bytes: u64,
     entries: u64,
     ordinals: Range<u64>,
-    /// All entries of this segment below are durable.
+    /// All entries of this segment below are durable, or were reported to be in doubt.
     synced: u64,
 }
 
@@ -81,6 +83,8 @@ impl LogWriter {
     pub fn create(disk: Arc<dyn Disk>, folder: &Path, options: LogOptions) -> Result<LogWriter, LogError> {
         let folder = folder.join(FOLDER);
         disk.make_folder(&folder).map_err(doing("make", &folder))?;
+        let above = folder.parent().unwrap_or(&folder);
+        disk.sync_folder(above).map_err(doing("sync", above))?;
         let mut writer = LogWriter {
             disk,
             folder,
@@ -89,6 +93,7 @@ impl LogWriter {
             recording: false,
             next_number: 1,
             next_ordinal: 0,
+            durable: 0,
             waiting: Waiting::default(),
             written: 0,
             leftovers: Vec::new(),
@@ -162,23 +167,20 @@ impl LogWriter {
         }
     }
 
-    /// Flushes and syncs: afterwards every entry that was taken and not reported lost is durable, up to the
-    /// ordinal below the answer.
+    /// Flushes and syncs. Every entry with an ordinal below the answer that was taken and not reported lost or
+    /// doubtful is then durable.
     ///
     /// # Errors
     /// `NotWritten`, `NotSynced`.
     pub fn sync(&mut self) -> Result<u64, LogError> {
         self.flush()?;
-        let Some(segment) = self.segment.as_mut().filter(|s| self.recording && s.synced < s.ordinals.end) else {
-            return Ok(self.next_ordinal);
-        };
-        if let Err(e) = segment.file.sync() {
+        if let Some(segment) = self.segment.as_mut().filter(|_| self.recording) {
             self.recording = false;
-            let doubtful = segment.synced.max(segment.ordinals.start)..segment.ordinals.end;
-            return Err(LogError::NotSynced { doubtful, source: doing("sync", &segment.path)(e) });
+            segment.sync()?;
+            self.recording = true;
+            self.durable = self.next_ordinal;
         }
-        segment.synced = segment.ordinals.end;
-        Ok(self.next_ordinal)
+        Ok(self.durable)
     }
 
     /// Whether the segment is long enough.
@@ -203,11 +205,14 @@ impl LogWriter {
     /// After a failure: tries to start a new segment. Returns the one before, which wants to be converted.
     ///
     /// # Errors
-    /// Where the disk still refuses; may be tried again at any time.
+    /// `Disk` where the disk still refuses; `NotSynced` where the segment before is in doubt, which is said once.
+    /// May be tried again at any time.
     pub fn resume(&mut self) -> Result<Option<ClosedSegment>, LogError> {
         if self.recording {
             return Ok(None);
         }
+        // Blocks that were whole before a write failed may not be durable yet.
+        self.segment.as_mut().map_or(Ok(()), Segment::sync)?;
         let next = self.start_segment()?;
         self.recording = true;
         self.written += HEAD_BYTES as u64;
@@ -263,6 +268,17 @@ impl Segment {
         self.ordinals.end = waiting.ordinals.end;
         self.entries += waiting.entries;
         self.bytes += waiting.bytes.len() as u64;
+    }
+
+    /// Syncs what is not synced yet. A sync that failed is not tried again: the system may have forgotten what it
+    /// could not write, and would then report success.
+    fn sync(&mut self) -> Result<(), LogError> {
+        let from = std::mem::replace(&mut self.synced, self.ordinals.end);
+        if from >= self.ordinals.end {
+            return Ok(());
+        }
+        let doubtful = from.max(self.ordinals.start)..self.ordinals.end;
+        self.file.sync().map_err(|e| LogError::NotSynced { doubtful, source: doing("sync", &self.path)(e) })
     }
 
     fn closed(self) -> ClosedSegment {

@@ -52,15 +52,36 @@ fn a_crash_while_it_is_written_leaves_one_of_the_two() {
 #[test]
 fn messages() {
     let text = manifest().to_text().unwrap();
-    insta::assert_snapshot!(message("format = 7\nother = 1\n"), @"rec/manifest.toml: format 7 is newer than the newest this program reads (1); use a newer program");
+    insta::assert_snapshot!(
+        message("format = 7\nother = 1\n"),
+        @"rec/manifest.toml: format 7 is newer than the newest this program reads (1); use a newer program"
+    );
     insta::assert_snapshot!(message("nothing = 1\n"), @"rec/manifest.toml: line 1, column 1: missing field `format`");
-    insta::assert_snapshot!(message("format = 1\nprogram = \"x\"\nrun_id = 5\n"), @"rec/manifest.toml: line 3, column 10: invalid type: integer `5`, expected a string");
-    insta::assert_snapshot!(message(&text.replace("lateness_ns", "latenes_ns")), @"rec/manifest.toml: line 11, column 1: unknown field `latenes_ns`, expected one of `name`, `started`, `started_ns`, `grid_ns`, `lateness_ns`");
-    insta::assert_snapshot!(message(&text.replace("8899aabb", "")), @r#"rec/manifest.toml: run_id "0011223344556677ccddeeff" is not 32 hexadecimal digits"#);
-    insta::assert_snapshot!(message(&text.replace("column = \"outlet.temperature\"", "column = \"gone\"")), @r#"rec/manifest.toml: limit "hot" watches column "gone", which is not there"#);
-    insta::assert_snapshot!(message(&text.replace("source = \"bus\"", "source = \"bud\"")), @r#"rec/manifest.toml: column "outlet.pressure" is of source "bud", which is not there"#);
+    insta::assert_snapshot!(
+        message("format = 1\nprogram = \"x\"\nrun_id = 5\n"),
+        @"rec/manifest.toml: line 3, column 10: invalid type: integer `5`, expected a string"
+    );
+    insta::assert_snapshot!(
+        message(&text.replace("wall_offset_ns", "wall")),
+        @"rec/manifest.toml: line 15, column 1: unknown field `wall`, expected `event_time_ns` or `wall_offset_ns`"
+    );
+    insta::assert_snapshot!(
+        message(&text.replace("8899aabb", "")),
+        @r#"rec/manifest.toml: run_id "0011223344556677ccddeeff" is not 32 hexadecimal digits"#
+    );
+    insta::assert_snapshot!(
+        message(&text.replace("column = \"outlet.temperature\"", "column = \"gone\"")),
+        @r#"rec/manifest.toml: limit "hot" watches column "gone", which is not there"#
+    );
+    insta::assert_snapshot!(
+        message(&text.replace("source = \"bus\"", "source = \"bud\"")),
+        @r#"rec/manifest.toml: column "outlet.pressure" is of source "bud", which is not there"#
+    );
     let disk = MemoryDisk::default();
-    insta::assert_snapshot!(Manifest::read(&disk, folder()).unwrap_err(), @"cannot read rec/manifest.toml: entity not found");
+    insta::assert_snapshot!(
+        Manifest::read(&disk, folder()).unwrap_err(),
+        @"cannot read rec/manifest.toml: entity not found"
+    );
     disk.put(&folder().join(FILE), b"format = 1 # \xff");
     insta::assert_snapshot!(Manifest::read(&disk, folder()).unwrap_err(), @"rec/manifest.toml: is not UTF-8 text");
 }

@@ -162,25 +162,40 @@ fn messages() {
         b.to_vec()
     };
     memory.put(&segment, &head(2, 3));
-    insta::assert_snapshot!(message(&memory), @"rec/log/000003.seg: at byte 0: log version 2 is newer than the newest this program reads (1); use a newer program");
+    insta::assert_snapshot!(
+        message(&memory),
+        @"rec/log/000003.seg: at byte 0: log version 2 is newer than this program reads (1); use a newer program"
+    );
     memory.put(&segment, &head(1, 4));
-    insta::assert_snapshot!(message(&memory), @"rec/log/000003.seg: at byte 0: the file is segment 4 of run 00112233445566778899aabbccddeeff, which is not what belongs here");
+    insta::assert_snapshot!(
+        message(&memory),
+        @"rec/log/000003.seg: at byte 0: segment 4 of run 00112233445566778899aabbccddeeff does not belong here"
+    );
     let mut newer = head(1, 3);
     let payload = [99, 0, 0];
     newer.extend(format::BlockHead::of(crc32fast::hash(&newer[..32]), 1, 20, &payload).encode());
     newer.extend(payload);
     memory.put(&segment, &newer);
-    insta::assert_snapshot!(message(&memory), @"rec/log/000003.seg: at byte 36: entry kind 99 is not known to this program; a newer one wrote it");
+    insta::assert_snapshot!(
+        message(&memory),
+        @"rec/log/000003.seg: at byte 36: entry kind 99 is not known to this program; a newer one wrote it"
+    );
     memory.put(&segment, &whole);
     memory.put(&folder().join("log/000001.parquet"), b"PAR1PAR1");
-    insta::assert_snapshot!(message(&memory), @"rec/log/000001.parquet: is damaged and there is no segment to make it again from");
+    insta::assert_snapshot!(
+        message(&memory),
+        @"rec/log/000001.parquet: is damaged and there is no segment to make it again from"
+    );
 
     let (memory, disk) = crate::testing::memory();
     insta::assert_snapshot!(message(&memory), @"rec is not a recording: there is no manifest.toml in it");
     let held = Recording::create(disk.clone(), folder(), Manifest { captures: vec![capture()], ..manifest() });
     insta::assert_snapshot!(message(&memory), @"rec is being written by another process; wait until that has ended");
     drop(held);
-    insta::assert_snapshot!(message(&memory), @"rec was made from a.log and has no log of its own; replay that again instead");
+    insta::assert_snapshot!(
+        message(&memory),
+        @"rec was made from a.log and has no log of its own; replay that again instead"
+    );
     let recording = Recording::take_up(disk.clone(), Stored::open(disk.as_ref(), folder()).unwrap()).unwrap();
     recording.finish(end()).unwrap();
     insta::assert_snapshot!(message(&memory), @"rec is whole: it has ended in order; there is nothing to salvage");

@@ -157,7 +157,7 @@ impl Collect for Snapshots {
         if s.readings.len() != columns || s.limits.len() != limits {
             let (r, l, time) = (s.readings.len(), s.limits.len(), s.time);
             return Err(format!(
-                "the snapshot at {time} has {r} readings and {l} limits where the layout has {columns} and {limits}"
+                "the snapshot at {time} has {r} readings and {l} limits, the layout {columns} and {limits}"
             ));
         }
         self.time.append_value(s.time.0);
