@@ -11,7 +11,9 @@ use source_simulator::{CanOut, Rig, RigOptions, VirtualInterface};
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use std::sync::atomic::Ordering;
 use std::sync::atomic::{AtomicU32, Ordering};
+use std::time::{Duration, Instant};
 
 /// The run file of the demonstration among the embedded ones.
 const RUN: &str = "runs/demo.toml";
@@ -36,6 +38,8 @@ pub struct Demo {
     pub session: Session,
     rig: Rig,
     links: Links,
+    /// Frames sent before anybody listened.
+    before: u64,
 }
 
 /// The folder of the rig's links, removed at the end.
@@ -77,7 +81,13 @@ impl Demo {
         rig.pace = options.pace;
         let rig = Rig::start(rig).map_err(|e| Error::Refused(format!("the demonstration cannot start: {e}")))?;
         let session = start_session(&links.0, &interface, &options)?;
-        Ok(Demo { session, rig, links })
+        let deadline = Instant::now() + Duration::from_secs(2);
+        let all_up = || session.counters().sources.iter().all(|s| s.link.load(Ordering::Relaxed) == 1);
+        while !all_up() && Instant::now() < deadline {
+            std::thread::sleep(Duration::from_millis(1));
+        }
+        let before = rig.report().can_frames;
+        Ok(Demo { session, rig, links, before })
     }
 
     /// Simulated seconds so far.
@@ -87,9 +97,10 @@ impl Demo {
 
     /// Stops run and rig; what was recorded, and what the rig sent and injected.
     pub fn stop(self) -> (Recorded, RigReport) {
-        let Demo { session, rig, links } = self;
+        let Demo { session, rig, links, before } = self;
         // Counted before the run stops: what the rig does after that nobody can have seen.
-        let report = rig.report();
+        let mut report = rig.report();
+        report.can_frames -= before;
         let recorded = session.stop();
         rig.stop();
         drop(links);

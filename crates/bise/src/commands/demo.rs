@@ -69,8 +69,8 @@ fn summary(plan: &Plan, recorded: &Recorded, rig: &assembly::demo::RigReport, wh
     }
     show::counts(plan, &recorded.counts);
     println!(
-        "\nThe rig injected {} wrong checksums, {} late answers, {} silences, and unplugged the hygrometer {} times;\n\
-         it sent {} CAN frames.",
+        "\nThe rig injected: wrong checksums {}, late answers {}, silences {}, hygrometer unplugged {}.\n\
+         While the run listened it sent about {} CAN frames.",
         rig.thermocouples.wrong_crc + rig.pressures.wrong_crc,
         rig.thermocouples.late + rig.pressures.late,
         rig.thermocouples.silent + rig.pressures.silent,
