@@ -10,6 +10,7 @@
 //!
 //! **Invariant:** a file with a final name is whole and never changes. What is being written has the ending
 //! `.seg` (log) or `.tmp` (everything else). The log is ground state: all tables can be made again from it.
+#![forbid(unsafe_code)]
 #![warn(missing_docs)]
 
 mod cells;

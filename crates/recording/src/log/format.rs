@@ -20,7 +20,7 @@ pub const HEAD_BYTES: usize = 36;
 /// Bytes of a block's head.
 pub const BLOCK_HEAD_BYTES: usize = 20;
 /// The longest payload of a block.
-pub const MAX_PAYLOAD: usize = 64 << 20;
+pub const MAX_PAYLOAD: usize = 24 << 20;
 /// The longest entry, encoded.
 pub const MAX_ENTRY: usize = 16 << 20;
 

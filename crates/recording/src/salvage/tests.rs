@@ -70,6 +70,29 @@ fn everything_whole_is_kept_and_the_rest_is_said() {
     assert!(memory.content(&folder().join("digests.salvaged-1")).is_some());
 }
 
+/// The same with the operating system's files: a process that ends without closing anything.
+#[test]
+fn a_real_folder_is_salvaged() {
+    let place = tempfile::tempdir().unwrap();
+    let folder = place.path().join("run");
+    let disk: Arc<dyn Disk> = Arc::new(crate::disk::RealDisk);
+    let recording = Recording::create(disk.clone(), &folder, manifest()).unwrap();
+    let mut log = recording.log(1 << 20).unwrap();
+    (0..10).for_each(|i| log.append(&entry(i)).unwrap());
+    log.sync().unwrap();
+    let e = salvage(&disk, &folder).err().unwrap();
+    assert!(matches!(e, SalvageError::Folder(FolderError::BeingWritten(_))), "{e}");
+    drop((log, recording));
+    let torn = std::fs::OpenOptions::new().append(true).open(folder.join("log/000001.seg")).unwrap();
+    torn.set_len(torn.metadata().unwrap().len() + 4096).unwrap();
+    let s = salvage(&disk, &folder).unwrap();
+    assert_eq!((s.entries, s.cuts.len(), s.cuts[0].bytes), (10, 1, 4096));
+    s.recording.finish(End { how: Ending::Salvaged, cuts: s.cuts, ..end() }).unwrap();
+    let stored = Stored::open(disk.as_ref(), &folder).unwrap();
+    assert_eq!(stored.verify(disk.as_ref()).unwrap().wrong, [""; 0]);
+    assert_eq!(stored.log(&disk).unwrap().map(Result::unwrap).collect::<Vec<_>>(), expected(10));
+}
+
 #[test]
 fn twice_is_harmless() {
     let memory = crashed(0);
