@@ -83,3 +83,6 @@ fn open(line: &Line) -> Result<SerialStream, LinkLost> {
     }
     SerialStream::open(&builder).map_err(|e| LinkLost(ports::why_not_opened(&line.port, &e.to_string())))
 }
+
+#[cfg(test)]
+mod tests;
