@@ -1,6 +1,6 @@
 //! The log of a recording: entries as received, in one order.
 //!
-//! While it is written it is a segment (`log/000001.seg`: [`format`], [`entry`]); a segment that is closed becomes
+//! While it is written it is a segment (`log/000001.seg`: [`mod@format`], [`entry`]); a segment that is closed becomes
 //! Parquet (`log/000001.parquet`: [`convert`], [`columns`]) and is removed. [`LogReader`] reads both.
 
 pub mod columns;
