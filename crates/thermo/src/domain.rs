@@ -1,6 +1,7 @@
 //! The error of every function here.
 
 use thiserror::Error;
+use units::Real;
 
 /// An argument outside a formula's range, or a result that no number holds.
 #[derive(Clone, Copy, Debug, PartialEq, Error)]
@@ -16,31 +17,38 @@ pub struct DomainError {
     pub valid: &'static str,
 }
 
-/// The value, where it is finite and the condition holds for it.
+/// The number, where its value is finite and the condition holds for it.
 #[inline]
-pub(crate) fn check(
+pub(crate) fn check<R: Real>(
     formula: &'static str,
     argument: &'static str,
-    value: f64,
+    number: R,
     valid: &'static str,
     holds: impl Fn(f64) -> bool,
-) -> Result<f64, DomainError> {
-    if value.is_finite() && holds(value) { Ok(value) } else { Err(DomainError { formula, argument, value, valid }) }
+) -> Result<R, DomainError> {
+    let value = number.value();
+    if value.is_finite() && holds(value) { Ok(number) } else { Err(DomainError { formula, argument, value, valid }) }
 }
 
-/// The value, where it is finite and above zero: absolute temperatures and pressures.
+/// The number, where it is finite and above zero: absolute temperatures and pressures.
 #[inline]
-pub(crate) fn positive(
+pub(crate) fn positive<R: Real>(
     formula: &'static str,
     argument: &'static str,
-    value: f64,
+    number: R,
     valid: &'static str,
-) -> Result<f64, DomainError> {
-    check(formula, argument, value, valid, |x| x > 0.0)
+) -> Result<R, DomainError> {
+    check(formula, argument, number, valid, |x| x > 0.0)
 }
 
-/// The result, where it is finite.
+/// The result, where it and every derivative it carries are finite.
 #[inline]
-pub(crate) fn finite(formula: &'static str, value: f64) -> Result<f64, DomainError> {
-    check(formula, "the result", value, "a finite number: an argument is far outside what air does", |_| true)
+pub(crate) fn finite<R: Real>(formula: &'static str, result: R) -> Result<R, DomainError> {
+    const VALID: &str = "a finite number: an argument is far outside what air does";
+    const SLOPE: &str = "where the slope is finite: the result has a kink or a vertical slope there";
+    let result = check(formula, "the result", result, VALID, |_| true)?;
+    if Real::is_finite(result) {
+        return Ok(result);
+    }
+    Err(DomainError { formula, argument: "the place on the curve", value: result.value(), valid: SLOPE })
 }
