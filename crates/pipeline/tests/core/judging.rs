@@ -11,7 +11,7 @@ fn limit_events(log: &Log) -> Vec<(i64, String, EventKind)> {
     of.map(|e| (e.time.0 / 1_000_000, e.subject.clone(), e.kind)).collect()
 }
 
-fn of<'a>(events: &'a [(i64, String, EventKind)], limit: &str) -> Vec<(i64, EventKind)> {
+fn of(events: &[(i64, String, EventKind)], limit: &str) -> Vec<(i64, EventKind)> {
     events.iter().filter(|e| e.1 == limit).map(|e| (e.0, e.2)).collect()
 }
 
