@@ -11,7 +11,6 @@ use source_simulator::{CanOut, Rig, RigOptions, VirtualInterface};
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::sync::atomic::Ordering;
 use std::sync::atomic::{AtomicU32, Ordering};
 use std::time::{Duration, Instant};
 

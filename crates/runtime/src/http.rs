@@ -1,7 +1,7 @@
 //! The one HTTP listener; plugins contribute routes to it.
 
 use crate::run::RunError;
-use std::net::SocketAddr;
+use std::net::{SocketAddr, TcpListener};
 use std::thread::JoinHandle;
 use tokio::sync::oneshot;
 
@@ -12,19 +12,26 @@ pub struct Http {
     thread: Option<JoinHandle<()>>,
 }
 
+/// Takes the port of `address`, which must be this machine's own (loopback): nobody is asked who they are yet.
+///
+/// # Errors
+/// Not loopback, or the port cannot be taken.
+pub fn listen(address: SocketAddr) -> Result<TcpListener, RunError> {
+    if !address.ip().is_loopback() {
+        return Err(RunError::NotLoopback(address));
+    }
+    TcpListener::bind(address).map_err(|source| RunError::Listen { address, source })
+}
+
 impl Http {
-    /// Listens on `address`, which must be this machine's own (loopback): nobody is asked who they are yet.
+    /// Serves `routes`.
     ///
     /// # Errors
-    /// Not loopback, or the port cannot be taken.
-    pub fn start(address: SocketAddr, routes: axum::Router) -> Result<Http, RunError> {
-        if !address.ip().is_loopback() {
-            return Err(RunError::NotLoopback(address));
-        }
-        let trouble = |source| RunError::Listen { address, source };
-        let listener = std::net::TcpListener::bind(address).map_err(trouble)?;
+    /// Where the listener is of no use or a thread cannot be started.
+    pub fn start(listener: TcpListener, routes: axum::Router) -> Result<Http, RunError> {
+        let bound = listener.local_addr()?;
+        let trouble = |source| RunError::Listen { address: bound, source };
         listener.set_nonblocking(true).map_err(trouble)?;
-        let bound = listener.local_addr().map_err(trouble)?;
         let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().map_err(trouble)?;
         let (stop, stopped) = oneshot::channel::<()>();
         let serve = async move {

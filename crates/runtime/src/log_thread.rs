@@ -1,36 +1,48 @@
 //! The one thread that writes the log and makes it durable. It decides nothing: what the disk does not take is
 //! counted, said, and made good as soon as there is room.
 
-use crate::ring::Bell;
+use crate::converter::Converter;
+use crate::ring::{Bell, lock};
+use crate::timing::Timing;
 use plugin_api::Counters;
-use recording::log::segment_to_parquet;
-use recording::{ClosedSegment, Disk, LogError, LogWriter};
+use recording::{Disk, LogError, LogWriter};
 use std::path::PathBuf;
-use std::sync::atomic::{AtomicU64, Ordering};
-use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, SyncSender, channel, sync_channel};
-use std::sync::{Arc, PoisonError};
+use std::sync::atomic::Ordering;
+use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, sync_channel};
+use std::sync::{Arc, Mutex};
 use std::thread::JoinHandle;
-use std::time::{Duration, Instant};
-use stream::{EntryBody, GapCause, LogEntry};
+use std::time::Instant;
+use stream::{EntryBody, EventTime, GapCause, LogEntry};
 
-/// How often the log is made durable.
-pub(crate) const SYNC: Duration = Duration::from_secs(1);
 /// A block is written when it has so many bytes, or at every sync.
 const BLOCK_BYTES: usize = 256 << 10;
-/// How often a disk that refused is asked again.
-const RETRY: Duration = Duration::from_secs(1);
 /// Free space before a full disk is written to again.
 const RESUME_BYTES: u64 = 8 << 20;
 /// Blocks of entries that may wait for the disk; beyond that the sequencer waits too and the rings fill.
 const WAITING: usize = 4096;
 
-/// `resume.first_lost` when nothing is lost.
-pub(crate) const NOTHING_LOST: u64 = u64::MAX;
+/// A stretch of the log that the disk did not take.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Lost {
+    /// The first ordinal of it.
+    pub(crate) first: u64,
+    /// When the last entry before it was logged.
+    pub(crate) from: EventTime,
+}
 
-/// The way back after a failure: the log thread asks, the sequencer answers with a gap entry.
-pub(crate) struct Resume {
-    /// The first ordinal not recorded, set by the log thread when the disk takes bytes again.
-    pub(crate) first_lost: AtomicU64,
+/// The way back after a failure: when the disk takes bytes again the log thread says what was lost, and the
+/// sequencer answers with a gap entry. Until that comes, entries are dropped: the gap tells of them all.
+#[derive(Default)]
+pub(crate) struct Resume(Mutex<Option<Lost>>);
+
+impl Resume {
+    fn ask(&self, lost: Lost) {
+        *lock(&self.0) = Some(lost);
+    }
+
+    pub(crate) fn take(&self) -> Option<Lost> {
+        lock(&self.0).take()
+    }
 }
 
 /// What the log thread is made of.
@@ -42,12 +54,23 @@ pub(crate) struct LogJob {
     pub(crate) counters: Arc<Counters>,
     pub(crate) resume: Arc<Resume>,
     pub(crate) bell: Arc<Bell>,
+    pub(crate) timing: Timing,
+}
+
+/// How the log ended.
+pub(crate) struct LogEnd {
+    /// What went wrong, in words.
+    pub(crate) troubles: Vec<String>,
+    /// Whether every entry is in a final file.
+    pub(crate) whole: bool,
+    /// What is missing at the end, with no gap entry to tell of it.
+    pub(crate) tail: Option<Lost>,
 }
 
 /// The sequencer's end of the log.
 pub(crate) struct LogThread {
     to: SyncSender<Arc<Vec<LogEntry>>>,
-    thread: JoinHandle<Vec<String>>,
+    thread: JoinHandle<LogEnd>,
 }
 
 impl LogThread {
@@ -63,15 +86,14 @@ impl LogThread {
         self.to.send(entries).is_ok()
     }
 
-    /// Writes, syncs and closes everything; what went wrong, in words.
-    pub(crate) fn close(self) -> Vec<String> {
+    /// Writes, syncs and closes everything.
+    pub(crate) fn close(self) -> LogEnd {
         drop(self.to);
-        self.thread.join().unwrap_or_else(|p| vec![format!("the log thread panicked: {}", super_text(&*p))])
+        self.thread.join().unwrap_or_else(|p| {
+            let text = format!("NOT RECORDED: the log thread panicked: {}", crate::source_thread::panic_text(&*p));
+            LogEnd { troubles: vec![text], whole: false, tail: None }
+        })
     }
-}
-
-fn super_text(p: &(dyn std::any::Any + Send)) -> String {
-    crate::source_thread::panic_text(p)
 }
 
 enum Phase {
@@ -87,7 +109,16 @@ enum Phase {
 struct Writer {
     job: LogJob,
     phase: Phase,
-    first_lost: u64,
+    /// What is lost so far and not told of by a gap entry.
+    lost: Option<Lost>,
+    /// The gap entry that tells of a loss, until it is durable itself.
+    told: Option<(u64, Lost)>,
+    /// The ordinal after the newest entry that came.
+    next: u64,
+    /// When the newest entry was logged that came, that was written, that is durable.
+    came: EventTime,
+    written: EventTime,
+    synced: EventTime,
     converter: Converter,
     troubles: Vec<String>,
 }
@@ -95,11 +126,23 @@ struct Writer {
 impl Writer {
     fn new(job: LogJob) -> Writer {
         let converter = Converter::start(Arc::clone(&job.disk), job.folder.clone(), job.sources.clone());
-        Writer { job, phase: Phase::Writing, first_lost: NOTHING_LOST, converter, troubles: Vec::new() }
+        let never = EventTime(i64::MIN);
+        Writer {
+            job,
+            phase: Phase::Writing,
+            lost: None,
+            told: None,
+            next: 0,
+            came: never,
+            written: never,
+            synced: never,
+            converter,
+            troubles: Vec::new(),
+        }
     }
 
-    fn run(mut self, from: &Receiver<Arc<Vec<LogEntry>>>) -> Vec<String> {
-        let mut next_sync = Instant::now() + SYNC;
+    fn run(mut self, from: &Receiver<Arc<Vec<LogEntry>>>) -> LogEnd {
+        let mut next_sync = Instant::now() + self.job.timing.sync;
         loop {
             let wait = next_sync.saturating_duration_since(Instant::now());
             match from.recv_timeout(wait) {
@@ -110,25 +153,24 @@ impl Writer {
             if Instant::now() >= next_sync {
                 self.sync();
                 self.retry();
-                next_sync = Instant::now() + SYNC;
+                next_sync = Instant::now() + self.job.timing.sync;
             }
         }
+        self.end()
+    }
+
+    fn end(mut self) -> LogEnd {
+        self.sync();
         let (closed, result) = self.job.writer.close();
-        match result {
-            Ok(()) => {
-                let entries = self.job.counters.recording.entries.load(Ordering::Relaxed);
-                if self.first_lost == NOTHING_LOST {
-                    self.job.counters.recording.synced.store(entries, Ordering::Relaxed);
-                }
-            }
-            Err(e) => {
-                count_lost(&self.job.counters, &e);
-                self.troubles.push(format!("closing the log: {e}"));
-            }
+        if let Err(e) = result {
+            self.troubles.push(format!("closing the log: {e}"));
         }
         closed.into_iter().for_each(|c| self.converter.take(c));
-        self.troubles.extend(self.converter.finish());
-        self.troubles
+        let converting = self.converter.finish();
+        let lost = self.job.counters.recording.lost.load(Ordering::Relaxed);
+        let whole = lost == 0 && self.troubles.is_empty() && converting.is_empty();
+        self.troubles.extend(converting);
+        LogEnd { troubles: self.troubles, whole, tail: self.lost }
     }
 
     fn take(&mut self, entry: &LogEntry) {
@@ -137,24 +179,46 @@ impl Writer {
         {
             tracing::warn!("recording again from entry {}", entry.ordinal);
             self.phase = Phase::Writing;
-            self.first_lost = NOTHING_LOST;
+            self.told = self.lost.take().map(|lost| (entry.ordinal, lost));
             self.said(1, "");
         }
-        let counters = &self.job.counters.recording;
+        let counters = Arc::clone(&self.job.counters);
+        let counters = &counters.recording;
+        if self.next == 0 {
+            (self.came, self.written, self.synced) = (entry.logged_at, entry.logged_at, entry.logged_at);
+        }
+        let before = self.came;
+        (self.next, self.came) = (entry.ordinal + 1, entry.logged_at);
         if !matches!(self.phase, Phase::Writing) {
             counters.lost.fetch_add(1, Ordering::Relaxed);
             return;
         }
-        let mut result = self.job.writer.append(entry);
-        if result.is_ok() {
-            counters.entries.fetch_add(1, Ordering::Relaxed);
-            if self.job.writer.waiting() >= BLOCK_BYTES {
-                result = self.job.writer.flush();
+        match self.job.writer.append(entry) {
+            Ok(()) => {
+                counters.entries.fetch_add(1, Ordering::Relaxed);
+                if self.job.writer.waiting() >= BLOCK_BYTES {
+                    self.flush();
+                }
+            }
+            // One entry that no log can hold is no reason to record nothing else.
+            Err(e @ LogError::Entry { .. }) => {
+                counters.lost.fetch_add(1, Ordering::Relaxed);
+                let text = format!("NOT RECORDED: {e}");
+                tracing::error!("{text}");
+                self.troubles.push(text);
+            }
+            Err(e) => {
+                counters.lost.fetch_add(1, Ordering::Relaxed);
+                self.failed(&e, Lost { first: entry.ordinal, from: before });
             }
         }
         counters.bytes.store(self.job.writer.written(), Ordering::Relaxed);
-        if let Err(e) = result {
-            self.failed(&e);
+    }
+
+    fn flush(&mut self) {
+        match self.job.writer.flush() {
+            Ok(()) => self.written = self.came,
+            Err(e) => self.refused(&e),
         }
     }
 
@@ -167,39 +231,69 @@ impl Writer {
             closed.into_iter().for_each(|c| self.converter.take(c));
             self.job.writer.sync()
         }) {
-            Ok(below) => self.job.counters.recording.synced.store(below, Ordering::Relaxed),
-            Err(e) => self.failed(&e),
+            Ok(below) => {
+                self.job.counters.recording.synced.store(below, Ordering::Relaxed);
+                (self.written, self.synced) = (self.came, self.came);
+                self.told = None;
+            }
+            Err(e) => self.refused(&e),
         }
         self.job.counters.recording.bytes.store(self.job.writer.written(), Ordering::Relaxed);
     }
 
+    /// Counts what a failure to write cost.
+    fn refused(&mut self, e: &LogError) {
+        let counters = &self.job.counters.recording;
+        let lost = match e {
+            LogError::NotWritten { lost, .. } => {
+                let n = lost.end.saturating_sub(lost.start);
+                counters.lost.fetch_add(n, Ordering::Relaxed);
+                // They had been counted as appended when they went to memory.
+                counters.entries.fetch_sub(n, Ordering::Relaxed);
+                Lost { first: lost.start, from: self.written }
+            }
+            // They may be there, but nobody can promise it: counted as lost.
+            LogError::NotSynced { doubtful, .. } => {
+                counters.lost.fetch_add(doubtful.end.saturating_sub(doubtful.start), Ordering::Relaxed);
+                Lost { first: doubtful.start, from: self.synced }
+            }
+            // The next segment could not be started; everything up to here is durable.
+            _ => Lost { first: self.next, from: self.came },
+        };
+        self.failed(e, lost);
+    }
+
     /// The disk refused. Loud, counted, and asked again.
-    fn failed(&mut self, e: &LogError) {
-        let first = count_lost(&self.job.counters, e);
-        self.first_lost = self.first_lost.min(first);
+    fn failed(&mut self, e: &LogError, lost: Lost) {
+        // A gap entry that is lost itself told of nothing: its loss is still to be told.
+        let lost = match self.told.take() {
+            Some((gap, before)) if lost.first <= gap => before,
+            _ => lost,
+        };
+        self.lost = Some(lost);
         let text = format!("NOT RECORDED: {e}");
         tracing::error!("{text}");
         self.said(0, &text);
         self.troubles.push(text);
-        self.phase = Phase::Refused { ask: Instant::now() + RETRY };
+        self.phase = Phase::Refused { ask: Instant::now() + self.job.timing.retry };
     }
 
     fn retry(&mut self) {
-        let Phase::Refused { ask } = self.phase else { return };
+        let (Phase::Refused { ask }, Some(lost)) = (&self.phase, self.lost) else { return };
         let free = self.job.disk.free_space(&self.job.folder).unwrap_or(0);
-        if Instant::now() < ask || free < RESUME_BYTES {
+        if Instant::now() < *ask || free < RESUME_BYTES {
             return;
         }
         match self.job.writer.resume() {
             Ok(closed) => {
                 closed.into_iter().for_each(|c| self.converter.take(c));
                 self.phase = Phase::Waiting;
-                self.job.resume.first_lost.store(self.first_lost, Ordering::Release);
+                self.job.resume.ask(lost);
                 self.job.bell.ring();
             }
             Err(e) => {
                 tracing::error!("still not recorded: {e}");
-                self.phase = Phase::Refused { ask: Instant::now() + RETRY };
+                self.phase = Phase::Refused { ask: Instant::now() + self.job.timing.retry };
             }
         }
     }
@@ -207,53 +301,6 @@ impl Writer {
     fn said(&self, writing: u8, trouble: &str) {
         let r = &self.job.counters.recording;
         r.writing.store(writing, Ordering::Relaxed);
-        trouble.clone_into(&mut r.trouble.lock().unwrap_or_else(PoisonError::into_inner));
-    }
-}
-
-/// Counts what an error cost and says from which ordinal on.
-fn count_lost(counters: &Counters, e: &LogError) -> u64 {
-    let (LogError::NotWritten { lost: range, .. } | LogError::NotSynced { doubtful: range, .. }) = e else {
-        return match e {
-            LogError::NotRecording { ordinal } | LogError::Entry { ordinal, .. } => *ordinal,
-            _ => counters.recording.entries.load(Ordering::Relaxed),
-        };
-    };
-    let n = range.end.saturating_sub(range.start);
-    counters.recording.lost.fetch_add(n, Ordering::Relaxed);
-    range.start
-}
-
-/// Turns closed segments into Parquet on a thread of its own, one after the other.
-struct Converter {
-    to: Option<Sender<ClosedSegment>>,
-    thread: Option<JoinHandle<Vec<String>>>,
-}
-
-impl Converter {
-    fn start(disk: Arc<dyn Disk>, folder: PathBuf, sources: Vec<String>) -> Converter {
-        let (to, from) = channel::<ClosedSegment>();
-        let thread = std::thread::Builder::new().name("log-parquet".to_owned()).spawn(move || {
-            let convert = |c: ClosedSegment| segment_to_parquet(&disk, &folder, &c, &sources).err();
-            from.into_iter().filter_map(convert).map(|e| format!("log segment to Parquet: {e}")).collect()
-        });
-        Converter { to: Some(to), thread: thread.ok() }
-    }
-
-    fn take(&self, closed: ClosedSegment) {
-        if let Some(to) = &self.to
-            && to.send(closed).is_err()
-        {
-            tracing::error!("the thread that turns log segments into Parquet is gone; salvage will do it");
-        }
-    }
-
-    fn finish(&mut self) -> Vec<String> {
-        self.to = None;
-        match self.thread.take().map(JoinHandle::join) {
-            Some(Ok(troubles)) => troubles,
-            Some(Err(_)) => vec!["turning log segments into Parquet panicked; salvage will do it".to_owned()],
-            None => vec!["no thread to turn log segments into Parquet; salvage will do it".to_owned()],
-        }
+        trouble.clone_into(&mut lock(&r.trouble));
     }
 }

@@ -1,15 +1,17 @@
 //! A run from start to outcome.
 
 use crate::http::Http;
-use crate::log_thread::{LogJob, LogThread, NOTHING_LOST, Resume};
+use crate::log_thread::{LogEnd, LogJob, LogThread, Resume};
 use crate::ring::{Bell, Ring};
-use crate::sequencer_thread::{SequencerJob, Sequencing};
+use crate::sequencer_thread::{Sequenced, SequencerJob, Sequencing};
+use crate::sink_thread::SinkEnd;
 use crate::sink_thread::SinkThread;
-use crate::source_thread::{SourceJob, SourceThread, Trouble};
+use crate::source_thread::{SourceJob, SourceThread, Trouble, panic_text};
+use crate::timing::Timing;
 use pipeline::{Counts, Plan};
 use plugin_api::{Clock, Counters, Sink, Source, SourcePlugin, SourceSetup};
 use recording::{Disk, LogWriter};
-use std::net::SocketAddr;
+use std::net::{SocketAddr, TcpListener};
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -58,12 +60,14 @@ pub struct RunSetup {
     pub sinks: Vec<SinkSlot>,
     /// Where the log goes; `None` records nothing.
     pub log: Option<LogSlot>,
-    /// Where metrics and page are served.
-    pub address: Option<SocketAddr>,
+    /// Where metrics and page are served: [`crate::http::listen`].
+    pub listener: Option<TcpListener>,
     /// The clock.
     pub clock: Arc<dyn Clock>,
     /// What is counted.
     pub counters: Arc<Counters>,
+    /// How long is waited for what.
+    pub timing: Timing,
 }
 
 /// A run could not start.
@@ -92,8 +96,14 @@ pub struct Outcome {
     pub counts: Counts,
     /// The last event time.
     pub ended: EventTime,
+    /// Whether every entry is in a final file of the log.
+    pub log_whole: bool,
+    /// Entries missing at the end of the log, and since when: no gap entry tells of them.
+    pub tail_lost: Option<(u64, EventTime)>,
     /// Names of sinks that did not get everything.
     pub incomplete_sinks: Vec<String>,
+    /// Names of sinks that did not end: they may still be writing.
+    pub abandoned_sinks: Vec<String>,
     /// What went wrong, in words; empty for a clean run.
     pub troubles: Vec<String>,
 }
@@ -102,14 +112,15 @@ pub struct Outcome {
 pub struct Run {
     stop: watch::Sender<bool>,
     operator: SyncSender<OperatorAction>,
-    sequencer: JoinHandle<(Counts, EventTime, Vec<SinkThread>, Option<LogThread>)>,
+    sequencer: JoinHandle<Sequenced>,
     http: Option<Http>,
     trouble: Arc<Trouble>,
     bell: Arc<Bell>,
+    timing: Timing,
 }
 
 impl Run {
-    /// Starts everything: listener first (its port may be taken), then log and sinks, sources last.
+    /// Starts everything: listener, then log and sinks, sources last.
     ///
     /// # Errors
     /// Where the listener or a thread cannot be started.
@@ -117,12 +128,12 @@ impl Run {
         let trouble = Arc::new(Trouble::default());
         let bell = Arc::new(Bell::default());
         let routes = setup.sinks.iter().filter_map(|s| s.sink.routes()).fold(axum::Router::new(), axum::Router::merge);
-        let http = setup.address.map(|a| Http::start(a, routes)).transpose()?;
+        let http = setup.listener.map(|l| Http::start(l, routes)).transpose()?;
         let mut sinks = Vec::new();
         for s in setup.sinks {
             sinks.push(SinkThread::start(&s.name, s.sink, Arc::clone(&trouble))?);
         }
-        let resume = Arc::new(Resume { first_lost: AtomicU64::new(NOTHING_LOST) });
+        let resume = Arc::new(Resume::default());
         let log = match setup.log {
             Some(slot) => Some(LogThread::start(LogJob {
                 writer: slot.writer,
@@ -132,6 +143,7 @@ impl Run {
                 counters: Arc::clone(&setup.counters),
                 resume: Arc::clone(&resume),
                 bell: Arc::clone(&bell),
+                timing: setup.timing,
             })?),
             None => None,
         };
@@ -155,10 +167,11 @@ impl Run {
             stop: stopped,
             bell: Arc::clone(&bell),
             trouble: Arc::clone(&trouble),
+            timing: setup.timing,
         };
         let sequencer =
             std::thread::Builder::new().name("sequencer".to_owned()).spawn(move || Sequencing::new(job).run())?;
-        Ok(Run { stop, operator, sequencer, http, trouble, bell })
+        Ok(Run { stop, operator, sequencer, http, trouble, bell, timing: setup.timing })
     }
 
     /// Where metrics are served.
@@ -182,29 +195,29 @@ impl Run {
     pub fn stop(self) -> Outcome {
         let _ = self.stop.send(true);
         self.bell.ring();
-        let mut troubles = Vec::new();
-        let mut incomplete_sinks = Vec::new();
-        let (counts, ended, sinks, log) = match self.sequencer.join() {
-            Ok(all) => all,
-            Err(p) => {
-                troubles.push(format!(
-                    "internal error, please report it: the sequencer panicked: {}; the log up to there is kept: salvage",
-                    crate::source_thread::panic_text(&*p)
-                ));
-                (Counts::default(), EventTime(0), Vec::new(), None)
-            }
-        };
-        troubles.extend(log.map(LogThread::close).into_iter().flatten());
-        for (name, whole) in sinks.into_iter().map(SinkThread::close) {
-            if !whole {
-                incomplete_sinks.push(name);
+        let sequenced = self.sequencer.join().map_err(|p| panic_text(&*p));
+        let Sequenced { counts, ended, sinks, log, in_order } = sequenced.unwrap_or_else(|text| {
+            self.trouble.add(format!("internal error, please report it: the sequencer panicked: {text}"));
+            Sequenced::nothing()
+        });
+        let (mut incomplete_sinks, mut abandoned_sinks) = (Vec::new(), Vec::new());
+        let log = log.map(LogThread::close);
+        for (name, end) in sinks.into_iter().map(|s| s.close(self.timing.sink_patience)) {
+            match end {
+                SinkEnd::Whole => {}
+                SinkEnd::Incomplete => incomplete_sinks.push(name),
+                SinkEnd::Abandoned => abandoned_sinks.push(name),
             }
         }
         if let Some(h) = self.http {
             h.close();
         }
+        let LogEnd { mut troubles, whole, tail } =
+            log.unwrap_or(LogEnd { troubles: Vec::new(), whole: false, tail: None });
         troubles.extend(self.trouble.take());
-        Outcome { counts, ended, incomplete_sinks, troubles }
+        let tail_lost = tail.map(|t| (counts.entries.saturating_sub(t.first), t.from));
+        let log_whole = whole && in_order;
+        Outcome { counts, ended, log_whole, tail_lost, incomplete_sinks, abandoned_sinks, troubles }
     }
 }
 

@@ -1,14 +1,15 @@
 //! The one thread that puts everything in order: takes what the rings hold, numbers it, hands it to the log,
 //! evaluates it, hands the results to the sinks. Evaluation follows the append to memory, not the sync.
 
-use crate::clock::slept_ns;
-use crate::log_thread::{LogThread, NOTHING_LOST, Resume};
+use crate::log_thread::{LogThread, Resume};
 use crate::ring::Bell;
 use crate::run::publish;
 use crate::sink_thread::SinkThread;
-use crate::source_thread::{SourceThread, Trouble};
+use crate::source_thread::{SourceThread, Trouble, panic_text};
+use crate::timing::Timing;
 use pipeline::{Core, Counts, Plan, Sequencer};
 use plugin_api::{Clock, Counters, Message};
+use std::panic::AssertUnwindSafe;
 use std::sync::Arc;
 use std::sync::atomic::Ordering;
 use std::sync::mpsc::Receiver;
@@ -20,14 +21,10 @@ use tokio::sync::watch;
 
 /// A wall clock that moved by more than this against event time makes an anchor entry.
 const CLOCK_MOVED_NS: i64 = 5_000_000;
+/// Two clocks read within this time are read at once.
+const READ_AT_ONCE: Span = Span::from_millis(1);
 /// A sleep longer than this makes a gap entry.
 const SLEPT_NS: i64 = 100_000_000;
-/// How often clocks and watchdogs are looked at.
-const HOUSEKEEPING: Duration = Duration::from_millis(250);
-/// A source that shows no life for so long is abandoned.
-const PATIENCE: Duration = Duration::from_secs(5);
-/// How long sources have to end.
-const FAREWELL: Duration = Duration::from_secs(3);
 /// Entries handed to the log in one block.
 const BLOCK: usize = 4096;
 
@@ -43,6 +40,24 @@ pub(crate) struct SequencerJob {
     pub(crate) stop: watch::Receiver<bool>,
     pub(crate) bell: Arc<Bell>,
     pub(crate) trouble: Arc<Trouble>,
+    pub(crate) timing: Timing,
+}
+
+/// What the sequencer leaves behind.
+pub(crate) struct Sequenced {
+    pub(crate) counts: Counts,
+    pub(crate) ended: EventTime,
+    pub(crate) sinks: Vec<SinkThread>,
+    pub(crate) log: Option<LogThread>,
+    /// Whether it came to its end, not to a panic.
+    pub(crate) in_order: bool,
+}
+
+impl Sequenced {
+    pub(crate) fn nothing() -> Sequenced {
+        let (sinks, log) = (Vec::new(), None);
+        Sequenced { counts: Counts::default(), ended: EventTime(0), sinks, log, in_order: false }
+    }
 }
 
 pub(crate) struct Sequencing {
@@ -68,17 +83,28 @@ impl Sequencing {
             drained: Vec::new(),
             looked: Instant::now(),
             wall_offset: None,
-            slept: slept_ns(),
+            slept: (job.timing.slept_ns)(),
             last_event: job.clock.now(),
             job,
         }
     }
 
-    pub(crate) fn run(mut self) -> (Counts, EventTime, Vec<SinkThread>, Option<LogThread>) {
+    /// Until the run is stopped. Log and sinks are handed back to be closed, whatever happens.
+    pub(crate) fn run(mut self) -> Sequenced {
+        let run = std::panic::catch_unwind(AssertUnwindSafe(|| self.work()));
+        if let Err(p) = &run {
+            let what = "internal error, please report it: the sequencer panicked";
+            self.job.trouble.add(format!("{what}: {}; the log up to there is kept", panic_text(&**p)));
+        }
+        let Sequencing { job, core, last_event: ended, .. } = self;
+        Sequenced { counts: core.counts().clone(), ended, sinks: job.sinks, log: job.log, in_order: run.is_ok() }
+    }
+
+    fn work(&mut self) {
         self.job.bell.adopt();
         self.anchor();
         while !*self.job.stop.borrow() {
-            if self.looked.elapsed() >= HOUSEKEEPING {
+            if self.looked.elapsed() >= self.job.timing.housekeeping {
                 self.housekeeping();
             }
             self.take_all();
@@ -90,7 +116,6 @@ impl Sequencing {
         let now = self.job.clock.now();
         self.push(EntryBody::End, now);
         self.hand_over();
-        (self.core.counts().clone(), self.last_event, self.job.sinks, self.job.log)
     }
 
     /// Everything that waits, source by source, then a tick if nothing came for a grid step.
@@ -114,11 +139,10 @@ impl Sequencing {
             let now = self.job.clock.now();
             self.push(EntryBody::Operator(action), now);
         }
-        let first_lost = self.job.resume.first_lost.swap(NOTHING_LOST, Ordering::AcqRel);
-        if first_lost != NOTHING_LOST {
-            let (from, now) = (self.last_event, self.job.clock.now());
-            let lost = self.sequencer.next_ordinal().saturating_sub(first_lost);
-            let gap = Gap { source: None, lost, from, to: now, cause: GapCause::NotRecorded };
+        if let Some(lost) = self.job.resume.take() {
+            let now = self.job.clock.now();
+            let n = self.sequencer.next_ordinal().saturating_sub(lost.first);
+            let gap = Gap { source: None, lost: n, from: lost.from, to: now, cause: GapCause::NotRecorded };
             self.push(EntryBody::Gap(gap), now);
         }
         let now = self.job.clock.now();
@@ -169,7 +193,7 @@ impl Sequencing {
         publish(self.core.counts(), &self.job.counters);
         if !batch.is_empty() {
             let batch = Arc::new(batch);
-            self.job.sinks.iter().for_each(|s| s.write(&batch));
+            self.job.sinks.iter_mut().for_each(|s| s.write(&batch));
         }
     }
 
@@ -184,24 +208,27 @@ impl Sequencing {
     fn housekeeping(&mut self) {
         self.looked = Instant::now();
         self.anchor();
-        let slept = slept_ns();
+        let slept = (self.job.timing.slept_ns)();
         if slept - self.slept > SLEPT_NS {
             let to = self.job.clock.now();
             let from = to - Span(slept - self.slept);
             self.push(EntryBody::Gap(Gap { source: None, lost: 0, from, to, cause: GapCause::Suspend }), to);
         }
         self.slept = slept;
+        let patience = self.job.timing.patience;
         for i in 0..self.job.sources.len() {
             let s = &mut self.job.sources[i];
             if let Some(c) = self.job.counters.sources.get(i) {
                 c.queue.store(s.ring.len() as u64, Ordering::Relaxed);
                 c.queue_capacity.store(s.ring.capacity() as u64, Ordering::Relaxed);
             }
-            if s.blocked_for(PATIENCE) {
+            if s.blocked_for(patience) {
                 s.abandoned = true;
                 s.ring.close();
-                let detail = format!("{} has not answered for {} s: abandoned", s.name, PATIENCE.as_secs());
+                let detail = format!("{} has not answered for {} s: abandoned", s.name, patience.as_secs_f64());
                 self.job.trouble.add(format!("source {detail}"));
+                // What it handed over before comes before.
+                self.take_all();
                 self.abandon(SourceId(i as u16), detail);
             }
         }
@@ -209,7 +236,7 @@ impl Sequencing {
 
     fn abandon(&mut self, source: SourceId, detail: String) {
         let now = self.job.clock.now();
-        let from = now - Span(PATIENCE.as_nanos() as i64);
+        let from = now - Span(self.job.timing.patience.as_nanos() as i64);
         self.push(
             EntryBody::Gap(Gap { source: Some(source), lost: 0, from, to: now, cause: GapCause::SourceBlocked }),
             now,
@@ -223,8 +250,12 @@ impl Sequencing {
         if self.job.clock.pace() != 1.0 {
             return;
         }
-        let now = self.job.clock.now();
-        let offset = self.job.clock.wall_ns() - now.0;
+        let (now, wall) = (self.job.clock.now(), self.job.clock.wall_ns());
+        // A thread that was set aside between two readings must not look like a clock that moved.
+        if self.job.clock.now() - now > READ_AT_ONCE {
+            return;
+        }
+        let offset = wall - now.0;
         if self.wall_offset.is_none_or(|o| (offset - o).abs() > CLOCK_MOVED_NS) {
             self.wall_offset = Some(offset);
             self.job.counters.wall_offset_ns.store(offset, Ordering::Relaxed);
@@ -233,7 +264,7 @@ impl Sequencing {
     }
 
     fn end_sources(&mut self) {
-        let until = Instant::now() + FAREWELL;
+        let until = Instant::now() + self.job.timing.farewell;
         for i in 0..self.job.sources.len() {
             // Keep taking while they end, so that none waits and nothing is dropped.
             while !self.job.sources[i].join(Instant::now() + Duration::from_millis(20)) {

@@ -1,86 +1,176 @@
-//! One thread a sink. A sink that keeps everything is waited for when its queue is full; one that wants only the
-//! newest state is given what it can take.
+//! One thread a sink. A sink is never waited for while the run goes on: what it has no room for is put together and
+//! handed over as one batch later; what is too much for that it does not get, which is said.
 
 use crate::source_thread::{Trouble, panic_text};
 use plugin_api::Sink;
 use std::panic::AssertUnwindSafe;
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+use std::sync::mpsc::{Receiver, SyncSender, TrySendError, sync_channel};
 use std::thread::JoinHandle;
-use stream::Batch;
+use std::time::{Duration, Instant};
+use stream::{Batch, Reading, Sample};
 
-/// Batches that may wait.
+/// Batches that may wait at the sink.
 const WAITING: usize = 256;
+/// Bytes that may be put together for a sink that has no room.
+const TOGETHER: usize = 64 << 20;
+/// Events kept for a sink that only wants the newest state.
+const NEWEST_EVENTS: usize = 1000;
 
 pub(crate) struct SinkThread {
     name: String,
-    to: SyncSender<Arc<Batch>>,
+    /// Gone when the sink is told that nothing follows.
+    to: Option<SyncSender<Arc<Batch>>>,
     latest_only: bool,
-    failed: Arc<AtomicBool>,
+    /// What there was no room for, and its size.
+    later: (Batch, usize),
+    shared: Arc<Shared>,
+    trouble: Arc<Trouble>,
     thread: JoinHandle<()>,
+}
+
+#[derive(Default)]
+struct Shared {
+    failed: AtomicBool,
+    /// Counts batches taken, for the patience at the end.
+    taken: AtomicU64,
+    done: AtomicBool,
+}
+
+/// Whether a sink got everything.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum SinkEnd {
+    Whole,
+    Incomplete,
+    /// It did not end: its thread may still be writing.
+    Abandoned,
 }
 
 impl SinkThread {
     pub(crate) fn start(name: &str, sink: Box<dyn Sink>, trouble: Arc<Trouble>) -> std::io::Result<SinkThread> {
         let latest_only = sink.latest_only();
         let (to, from) = sync_channel(if latest_only { 4 } else { WAITING });
-        let failed = Arc::new(AtomicBool::new(false));
-        let (n, f) = (name.to_owned(), Arc::clone(&failed));
-        let thread = std::thread::Builder::new()
-            .name(format!("sink-{name}"))
-            .spawn(move || run(&n, sink, &from, &f, &trouble))?;
-        Ok(SinkThread { name: name.to_owned(), to, latest_only, failed, thread })
+        let shared = Arc::new(Shared::default());
+        let (n, s, t) = (name.to_owned(), Arc::clone(&shared), Arc::clone(&trouble));
+        let thread =
+            std::thread::Builder::new().name(format!("sink-{name}")).spawn(move || run(&n, sink, &from, &s, &t))?;
+        let later = Default::default();
+        Ok(SinkThread { name: name.to_owned(), to: Some(to), latest_only, later, shared, trouble, thread })
     }
 
-    /// Hands a batch over. What a latest-only sink has no room for it will get with the next batch.
-    pub(crate) fn write(&self, batch: &Arc<Batch>) {
-        if self.latest_only {
-            let newest = Batch {
-                snapshots: batch.snapshots.last().cloned().into_iter().collect(),
-                events: batch.events.clone(),
-                samples: Vec::new(),
-            };
-            if !newest.is_empty() {
-                let _ = self.to.try_send(Arc::new(newest));
-            }
-        } else if self.to.send(Arc::clone(batch)).is_err() {
-            self.failed.store(true, Ordering::Relaxed);
+    /// Hands a batch over, or keeps it for later. Never waits.
+    pub(crate) fn write(&mut self, batch: &Arc<Batch>) {
+        if self.latest_only || self.later.1 > 0 {
+            self.keep(batch);
+            self.try_later();
+        } else if let Some(back) = self.send(Arc::clone(batch)) {
+            self.keep(&back);
         }
     }
 
-    /// Ends in order; whether the sink has everything.
-    pub(crate) fn close(self) -> (String, bool) {
-        drop(self.to);
+    /// The batch comes back where there is no room.
+    fn send(&self, batch: Arc<Batch>) -> Option<Arc<Batch>> {
+        match self.to.as_ref().map(|to| to.try_send(batch)) {
+            Some(Ok(())) => None,
+            Some(Err(TrySendError::Full(b))) => Some(b),
+            Some(Err(TrySendError::Disconnected(_))) | None => {
+                self.shared.failed.store(true, Ordering::Relaxed);
+                None
+            }
+        }
+    }
+
+    fn keep(&mut self, batch: &Batch) {
+        let (later, bytes) = &mut self.later;
+        if self.latest_only {
+            if let Some(newest) = batch.snapshots.last() {
+                later.snapshots = vec![newest.clone()];
+            }
+            let room = NEWEST_EVENTS.saturating_sub(later.events.len());
+            later.events.extend(batch.events.iter().take(room).cloned());
+            return;
+        }
+        *bytes += size(batch);
+        if *bytes > TOGETHER {
+            self.later = Default::default();
+            if !self.shared.failed.swap(true, Ordering::Relaxed) {
+                self.trouble.add(format!("sink {}: does not keep up; results were left out", self.name));
+            }
+            return;
+        }
+        later.samples.extend_from_slice(&batch.samples);
+        later.snapshots.extend_from_slice(&batch.snapshots);
+        later.events.extend_from_slice(&batch.events);
+    }
+
+    fn try_later(&mut self) {
+        if self.later.0.is_empty() {
+            return;
+        }
+        let batch = Arc::new(std::mem::take(&mut self.later.0));
+        match self.send(batch) {
+            None => self.later.1 = 0,
+            Some(back) => self.later.0 = Arc::unwrap_or_clone(back),
+        }
+    }
+
+    /// Ends in order, for as long as the sink makes progress.
+    pub(crate) fn close(mut self, patience: Duration) -> (String, SinkEnd) {
+        let mut seen = (self.shared.taken.load(Ordering::Relaxed), Instant::now());
+        while !self.shared.done.load(Ordering::Acquire) && !self.thread.is_finished() {
+            self.try_later();
+            if self.later.0.is_empty() {
+                self.to = None;
+            }
+            let taken = self.shared.taken.load(Ordering::Relaxed);
+            if taken != seen.0 {
+                seen = (taken, Instant::now());
+            }
+            if seen.1.elapsed() > patience {
+                self.trouble.add(format!("sink {}: did not end in time: abandoned", self.name));
+                return (self.name, SinkEnd::Abandoned);
+            }
+            std::thread::sleep(Duration::from_millis(2));
+        }
         let joined = self.thread.join().is_ok();
-        (self.name, joined && !self.failed.load(Ordering::Relaxed))
+        let whole = joined && !self.shared.failed.load(Ordering::Relaxed);
+        (self.name, if whole { SinkEnd::Whole } else { SinkEnd::Incomplete })
     }
 }
 
-fn run(name: &str, mut sink: Box<dyn Sink>, from: &Receiver<Arc<Batch>>, failed: &AtomicBool, trouble: &Trouble) {
+/// About how much memory a batch takes.
+fn size(b: &Batch) -> usize {
+    let text = |e: &stream::Event| size_of_val(e) + e.subject.len() + e.text.len();
+    size_of::<Sample>() * b.samples.len()
+        + b.snapshots.iter().map(|s| 64 + size_of::<Reading>() * s.readings.len() + s.limits.len()).sum::<usize>()
+        + b.events.iter().map(text).sum::<usize>()
+}
+
+fn run(name: &str, mut sink: Box<dyn Sink>, from: &Receiver<Arc<Batch>>, shared: &Shared, trouble: &Trouble) {
     let mut told = String::new();
     for batch in from {
         let result = std::panic::catch_unwind(AssertUnwindSafe(|| sink.write(&batch)));
+        shared.taken.fetch_add(1, Ordering::Relaxed);
         let text = match result {
             Ok(Ok(())) => continue,
             Ok(Err(e)) => e.to_string(),
             Err(p) => format!("panicked: {}", panic_text(&*p)),
         };
-        failed.store(true, Ordering::Relaxed);
+        shared.failed.store(true, Ordering::Relaxed);
         if text != told {
             trouble.add(format!("sink {name}: {text}"));
             told = text;
         }
     }
-    match std::panic::catch_unwind(AssertUnwindSafe(|| sink.close())) {
-        Ok(Ok(())) => {}
-        Ok(Err(e)) => {
-            failed.store(true, Ordering::Relaxed);
-            trouble.add(format!("sink {name}, closing: {e}"));
-        }
-        Err(p) => {
-            failed.store(true, Ordering::Relaxed);
-            trouble.add(format!("sink {name}, closing: panicked: {}", panic_text(&*p)));
-        }
+    let text = match std::panic::catch_unwind(AssertUnwindSafe(|| sink.close())) {
+        Ok(Ok(())) => None,
+        Ok(Err(e)) => Some(e.to_string()),
+        Err(p) => Some(format!("panicked: {}", panic_text(&*p))),
+    };
+    if let Some(text) = text {
+        shared.failed.store(true, Ordering::Relaxed);
+        trouble.add(format!("sink {name}, closing: {text}"));
     }
+    shared.done.store(true, Ordering::Release);
 }

@@ -51,7 +51,14 @@ impl SourceThread {
         let intake = Intake::new(job.setup.id, clock, ring.inlet(), stop);
         let (b, d) = (Arc::clone(&beats), Arc::clone(&done));
         let thread = std::thread::Builder::new().name(format!("source-{name}")).spawn(move || {
-            supervise(job, intake, &b);
+            let name = job.setup.name.clone();
+            let mut intake = intake;
+            // Also making a plugin anew, or dropping it, may panic.
+            if let Err(p) = std::panic::catch_unwind(AssertUnwindSafe(|| supervise(job, &mut intake, &b))) {
+                let text = format!("the plugin panicked: {}; it is given up", panic_text(&*p));
+                tracing::error!(source = name, "link down: {text}");
+                intake.link(None, LinkState::Down, text);
+            }
             d.store(true, Ordering::Release);
         })?;
         let seen = (0, Instant::now());
@@ -79,7 +86,7 @@ impl SourceThread {
     }
 }
 
-fn supervise(mut job: SourceJob, mut intake: Intake, beats: &AtomicU64) {
+fn supervise(mut job: SourceJob, intake: &mut Intake, beats: &AtomicU64) {
     let runtime = match tokio::runtime::Builder::new_current_thread().enable_all().build() {
         Ok(r) => r,
         Err(e) => return intake.link(None, LinkState::Down, format!("no runtime for the source: {e}")),
@@ -88,7 +95,7 @@ fn supervise(mut job: SourceJob, mut intake: Intake, beats: &AtomicU64) {
     let mut told = String::new();
     while !intake.is_stopping() {
         let opened = Instant::now();
-        let run = AssertUnwindSafe(|| runtime.block_on(with_heartbeat(&mut *job.source, &mut intake, beats)));
+        let run = AssertUnwindSafe(|| runtime.block_on(with_heartbeat(&mut *job.source, intake, beats)));
         let trouble = match std::panic::catch_unwind(run) {
             Ok(Ok(())) => return,
             Ok(Err(LinkLost(text))) => text,
