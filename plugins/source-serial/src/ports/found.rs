@@ -66,9 +66,9 @@ fn plain(root: &Path) -> impl Iterator<Item = PathBuf> + use<> {
     names(&root, "dev").filter(move |path| {
         let Some(name) = path.file_name().and_then(|n| n.to_str()) else { return false };
         let numbered =
-            |p: &&str| name.strip_prefix(*p).is_some_and(|n| !n.is_empty() && n.bytes().all(|b| b.is_ascii_digit()));
+            |p: &&str| name.strip_prefix(p).is_some_and(|n| !n.is_empty() && n.bytes().all(|b| b.is_ascii_digit()));
         // The kernel makes ttyS names for ports that are not built in: their type is 0.
         let phantom = word(&root.join("sys/class/tty").join(name).join("type")).is_some_and(|t| t == "0");
-        PREFIXES.iter().any(|p| numbered(&p)) && !phantom
+        PREFIXES.iter().any(|p| numbered(p)) && !phantom
     })
 }
