@@ -69,6 +69,6 @@ fn plain(root: &Path) -> impl Iterator<Item = PathBuf> + use<> {
             |p: &&str| name.strip_prefix(p).is_some_and(|n| !n.is_empty() && n.bytes().all(|b| b.is_ascii_digit()));
         // The kernel makes ttyS names for ports that are not built in: their type is 0.
         let phantom = word(&root.join("sys/class/tty").join(name).join("type")).is_some_and(|t| t == "0");
-        PREFIXES.iter().any(|p| numbered(p)) && !phantom
+        PREFIXES.iter().any(numbered) && !phantom
     })
 }
