@@ -1,0 +1,231 @@
+//! The cases: what is wrong, in which file, what is put in place of what.
+
+pub(crate) struct Case {
+    pub(crate) what: &'static str,
+    pub(crate) file: &'static str,
+    pub(crate) from: &'static str,
+    pub(crate) to: &'static str,
+}
+
+const fn case(what: &'static str, file: &'static str, from: &'static str, to: &'static str) -> Case {
+    Case { what, file, from, to }
+}
+
+const fn run(what: &'static str, from: &'static str, to: &'static str) -> Case {
+    case(what, "run.toml", from, to)
+}
+
+const fn map(what: &'static str, from: &'static str, to: &'static str) -> Case {
+    case(what, "map.toml", from, to)
+}
+
+const fn pack(what: &'static str, from: &'static str, to: &'static str) -> Case {
+    case(what, "pack.toml", from, to)
+}
+
+const fn limit(what: &'static str, from: &'static str, to: &'static str) -> Case {
+    case(what, "limits.toml", from, to)
+}
+
+const fn modbus(what: &'static str, from: &'static str, to: &'static str) -> Case {
+    case(what, "box.toml", from, to)
+}
+
+const fn line(what: &'static str, from: &'static str, to: &'static str) -> Case {
+    case(what, "air.toml", from, to)
+}
+
+const fn bus(what: &'static str, from: &'static str, to: &'static str) -> Case {
+    case(what, "bus.dbc", from, to)
+}
+
+pub(crate) const RUN: &[Case] = &[
+    run("no name", "name = \"rig\"\n", ""),
+    run("a name no folder can have", "name = \"rig\"", "name = \"rig/1\""),
+    run("a key misspelt", "grid =", "gird ="),
+    run("a key of another table", "length = \"30min\"", "address = \"127.0.0.1:1\""),
+    run("a table misspelt", "[metrics]", "[metric]"),
+    run("a key twice", "length = \"30min\"", "grid = \"1s\""),
+    run("no channels", "channels = [\"map.toml\"]\n", ""),
+    run("a text where a list belongs", "channels = [\"map.toml\"]", "channels = \"map.toml\""),
+    run("a number where a text belongs", "grid = \"100ms\"", "grid = 100"),
+    run("no quotation marks", "grid = \"100ms\"", "grid = 100ms"),
+    run("a quotation mark not closed", "name = \"rig\"", "name = \"rig"),
+    run("a duration without a unit", "lateness = \"250ms\"", "lateness = \"250\""),
+    run("a negative duration", "lateness = \"250ms\"", "lateness = \"-1s\""),
+    run("no lateness at all", "lateness = \"250ms\"", "lateness = \"0s\""),
+    run("a lateness of thousands of snapshots", "lateness = \"250ms\"", "lateness = \"20min\""),
+    run("a grid finer than 1 ms", "grid = \"100ms\"", "grid = \"100us\""),
+    run("a grid coarser than the longest pause", "grid = \"100ms\"", "grid = \"2min\""),
+    run("a map that is not there", "map.toml", "maps.toml"),
+    run("a limit file that is not there", "limits.toml", "limit.toml"),
+    run("a pack file that is not there", "pack.toml", "packs.toml"),
+    run("metrics for everybody", "127.0.0.1:9464", "0.0.0.0:9464"),
+    run("metrics without a port", "127.0.0.1:9464", "127.0.0.1"),
+    run("metrics by name", "127.0.0.1:9464", "localhost:9464"),
+    run("no table of the run", "[run]", "[runs]"),
+];
+
+pub(crate) const SOURCES: &[Case] = &[
+    run("a kind that is not known", "kind = \"can\"", "kind = \"canbus\""),
+    run("no kind", "kind = \"can\"\n", ""),
+    run("two sources of one name", "name = \"room\"", "name = \"line\""),
+    run("a name with a slash", "name = \"bus\"", "name = \"bus/1\""),
+    run("an option that is not known", "baud = 9600\nparity = \"even\"", "bauds = 9600\nparity = \"even\""),
+    run("an option of the wrong type", "baud = 9600\nparity = \"even\"", "baud = \"9600\"\nparity = \"even\""),
+    run("an option with a word that is not known", "parity = \"even\"", "parity = \"mark\""),
+    run("no port", "port = \"/dev/ttyS0\"\n", ""),
+    run("no interface", "interface = \"can0\"\n", ""),
+    run("an instrument file that is not there", "box.toml", "boxes.toml"),
+    run("a Modbus device without address", "address = 1\n", ""),
+    run("a Modbus address out of range", "address = 1\n", "address = 248\n"),
+    run("an address that is no byte", "address = 1\n", "address = 300\n"),
+    run("a duration that is none", "period = \"200ms\"", "period = \"fast\""),
+    run("a time-out of nothing", "time_out = \"100ms\"", "time_out = \"0s\""),
+    run("a device key misspelt", "worst_answer", "worst_case"),
+    run("no database", "databases = [\"bus.dbc\"]\n", ""),
+    run("two databases", "[\"bus.dbc\"]", "[\"bus.dbc\", \"bus.dbc\"]"),
+    run("a database that is not there", "bus.dbc", "bus2.dbc"),
+    run("a database on a serial line", "baud = 9600\n", "baud = 9600\ndatabases = [\"bus.dbc\"]\n"),
+    run("a path on a live source", "interface = \"can0\"", "interface = \"can0\"\npath = \"a.log\""),
+    run(
+        "a device on a bus",
+        "databases = [\"bus.dbc\"]\n",
+        "databases = [\"bus.dbc\"]\n[[source.device]]\nname = \"x\"\ninstrument = \"air.toml\"\n",
+    ),
+    run("a source without devices", "[[source.device]]\nname = \"air\"\ninstrument = \"air.toml\"\n", ""),
+    run(
+        "live and captured in one run",
+        "[[source]]\nname = \"bus\"\nkind = \"can\"\ninterface = \"can0\"\n",
+        "[[source]]\nname = \"bus\"\nkind = \"candump\"\npath = \"a.log\"\n",
+    ),
+];
+
+pub(crate) const MAP: &[Case] = &[
+    map("a source that is not there", "line/box/t1", "lines/box/t1"),
+    map("a reading that is not there", "line/box/t1", "line/box/t9"),
+    map("a device that is not there", "line/box/t1", "line/bax/t1"),
+    map("a signal that is not there", "Machine.Speed", "Machine.Sped"),
+    map("nothing after the source", "line/box/t1", "line"),
+    map("a unit that is not known", "unit = \"degC\"", "unit = \"celsius\""),
+    map("a unit in other letters", "unit = \"degC\"", "unit = \"DegC\""),
+    map("a unit of something else", "unit = \"degC\"", "unit = \"kPa\""),
+    map("another unit than the instrument's", "unit = \"hPa\"", "unit = \"kPa\""),
+    map("a pressure against nothing", ", reference = \"absolute\"", ""),
+    map("a reference that is none", "reference = \"gauge\"", "reference = \"relative\""),
+    map("a gauge pressure without barometer", ", barometer = \"ambient.pressure\"", ""),
+    map("a barometer that is no channel", "barometer = \"ambient.pressure\"", "barometer = \"baro\""),
+    map("a barometer that is a temperature", "barometer = \"ambient.pressure\"", "barometer = \"pack_in.temperature\""),
+    map("a barometer of its own", "barometer = \"ambient.pressure\"", "barometer = \"pack_in.pressure\""),
+    map("a declared barometer in the wrong unit", "\"ambient.pressure\" }", "\"101.3 degC\" }"),
+    map("a declared barometer that no weather has", "\"ambient.pressure\" }", "\"1013 kPa\" }"),
+    map(
+        "a barometer for an absolute pressure",
+        "reference = \"absolute\"",
+        "reference = \"absolute\", barometer = \"1 bar\"",
+    ),
+    map("a range upside down", "[-60, 300]", "[300, -60]"),
+    map("a range of three", "[-60, 300]", "[-60, 0, 300]"),
+    map("stale at once", "stale = \"3s\"", "stale = \"0s\""),
+    map("a key that is not known", "stale = \"3s\"", "stale_after = \"3s\""),
+    map("no unit", ", unit = \"hPa\"", ""),
+    map("two channels of one name", "\"acm.speed\"", "\"ambient.pressure\""),
+    map("a name that tables cannot carry", "\"acm.speed\"", "\"ACM speed\""),
+    map("a name that says something else", "\"acm.speed\"", "\"acm.temperature\""),
+    map("a quantity that is not known", "unit = \"rpm\"", "unit = \"rpm\", quantity = \"revs\""),
+    map("a conversion that is not known", "\"linear\"", "\"lineal\""),
+    map("a conversion without its numbers", ", scale = 1.0", ""),
+    map("a conversion to nothing", "scale = 1.0", "scale = 0.0"),
+    map("a number of another conversion", "scale = 1.0", "scale = 1.0, low = 4.0"),
+    map("a loop without its ends", "low = 0, high = 100", "low = 0"),
+    map("a loop that ends where it begins", "low = 0, high = 100", "low = 5, high = 5"),
+    map(
+        "points that do not pair",
+        "kind = \"linear\", scale = 1.0",
+        "kind = \"table\", raw = [1, 2, 3], value = [1, 2]",
+    ),
+    map(
+        "points that go back",
+        "kind = \"linear\", scale = 1.0",
+        "kind = \"table\", raw = [1, 3, 2], value = [1, 2, 3]",
+    ),
+    map(
+        "two points that are one",
+        "kind = \"linear\", scale = 1.0",
+        "kind = \"two-point\", raw = [1, 1], value = [0, 100]",
+    ),
+];
+
+pub(crate) const PACK: &[Case] = &[
+    pack("an arrangement that is not known", "three-wheel", "3-wheel"),
+    pack("a separation that is not known", "high-pressure", "high pressure"),
+    pack("a ram side that is not known", "secondary-first", "series"),
+    pack("a pack prefix that is none", "packs = [\"\"]", "packs = [\"port\"]"),
+    pack("no arrangement", "arrangement = \"three-wheel\"\n", ""),
+    pack("a key that is not known", "packs =", "pack ="),
+];
+
+pub(crate) const LIMITS: &[Case] = &[
+    limit("a column that is not there", "pack_in.temperature", "pack_out.temperature"),
+    limit("a kind that is not known", "\"above\"", "\"over\""),
+    limit("a threshold without a unit", "200 degC", "200"),
+    limit("a threshold that is no number", "200 degC", "hot degC"),
+    limit("a threshold of something else", "200 degC", "200 kPa"),
+    limit("a threshold that is not finite", "200 degC", "inf degC"),
+    limit("a dead band of something else", "5 K", "5 kPa"),
+    limit("a dead band below zero", "5 K", "-5 K"),
+    limit("a delay below zero", "on_delay = \"3s\"", "on_delay = \"-3s\""),
+    limit("a basis that is not known", "\"snapshot\"", "\"samples\""),
+    limit("a basis that a derived quantity has not", "column = \"pack_in.temperature\"", "column = \"corrected_flow\""),
+    limit("no document", "document = \"RIG-1\"\n", ""),
+    limit("an empty document", "\"RIG-1\"", "\"\""),
+    limit("no revision", "revision = \"A\"\n", ""),
+    limit("an empty name", "name = \"hot\"", "name = \"\""),
+    limit("a key that is not known", "dead_band", "deadband"),
+    limit("one limit as a table", "[[limit]]", "[limit]"),
+    limit("a word without quotation marks", "\"above\"", "above"),
+];
+
+pub(crate) const INSTRUMENTS: &[Case] = &[
+    modbus("no framing", "framing = \"modbus-rtu\"\n", ""),
+    modbus("a framing that is not known", "modbus-rtu", "modbus"),
+    modbus("another framing's file", "modbus-rtu", "text-line"),
+    modbus("a function that writes", "function = 4", "function = 6"),
+    modbus("a function that reads bits", "function = 4", "function = 1"),
+    modbus("an address out of range", "address = 10", "address = 70000"),
+    modbus("a register past the end", "address = 10", "address = 65535"),
+    modbus("a type that is not known", "\"i16\"", "\"int16\""),
+    modbus("a word order that is not known", "high-first", "big-endian"),
+    modbus("a scale of nothing", "scale = 0.1", "scale = 0"),
+    modbus("a raw word wider than its register", "0x7FFF", "0x1FFFF"),
+    modbus("a reason that is not known", "reason = \"open\"", "reason = \"broken\""),
+    modbus("two readings of one name", "name = \"p1\"", "name = \"t1\""),
+    modbus("registers that overlap", "function = 3\naddress = 10", "function = 4\naddress = 0"),
+    modbus(
+        "a request longer than the protocol allows",
+        "framing = \"modbus-rtu\"",
+        "framing = \"modbus-rtu\"\nlongest_request = 200",
+    ),
+    modbus("a unit that is not known", "unit = \"kPa\"", "unit = \"kpa\""),
+    modbus("a key that is not known", "scale = 0.1", "factor = 0.1"),
+    modbus("no reading", "[[reading]]\nname = \"t1\"", "[[readings]]\nname = \"t1\""),
+    line("a separator that numbers use", "separator = \",\"", "separator = \".\""),
+    line("a separator of two characters", "separator = \",\"", "separator = \", \""),
+    line("a position of nothing", "position = 2", "position = 0"),
+    line("a position that is taken", "position = 2", "position = 1"),
+    line("a word that is a number", "word = \"--\"", "word = \"-1\""),
+    line("a longest line of nothing", "longest = 200", "longest = 0"),
+    line("no position", "position = 2\n", ""),
+];
+
+pub(crate) const BUS: &[Case] = &[
+    bus("a message's identifier that is no number", "BO_ 288", "BO_ Machine"),
+    bus("a signal past its message", "16|16@1+ (0.001", "56|16@1+ (0.001"),
+    bus("two signals of one name", "SG_ Loop", "SG_ Speed"),
+    bus("a signal cut short", "SG_ Loop : 16|16@1+ (0.001,0) [0|65.535]", "SG_ Loop : 16|16@1+ (0.001"),
+    bus(
+        "an empty database",
+        "BO_ 288 Machine: 8 Controller\n SG_ Speed : 0|16@1+ (1,0) [0|65535] \"rpm\" Controller\n SG_ Loop : 16|16@1+ (0.001,0) [0|65.535] \"mA\" Controller\n",
+        "",
+    ),
+];
