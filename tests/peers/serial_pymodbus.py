@@ -19,6 +19,7 @@ import pathlib
 import subprocess
 import sys
 import tempfile
+import termios
 import threading
 import time
 
@@ -99,7 +100,7 @@ class Proxy(threading.Thread):
             try:
                 with serial.Serial(self.pair.ends[1], 19200, timeout=0.05) as port:
                     self.forward(port)
-            except (OSError, serial.SerialException):
+            except (OSError, serial.SerialException, termios.error):
                 time.sleep(0.05)
 
     def forward(self, port):

@@ -116,10 +116,14 @@ impl Device {
         self.requests.first().map(Request::unit)
     }
 
-    /// Takes the oldest request owed that this frame answers off the list.
+    /// The oldest request owed that this frame answers. It is owed no longer, unless the frame may be a repetition.
     pub(crate) fn settle(&mut self, frame: &[u8]) -> Option<Request> {
         let at = self.owed.iter().position(|o| answers(&o.request, frame))?;
-        Some(self.owed.remove(at).request)
+        let request = self.owed[at].request;
+        if !self.may_be_repeated(&request, frame) {
+            self.owed.remove(at);
+        }
+        Some(request)
     }
 
     /// Remembers an answer, with the request it belongs to where that is known.
