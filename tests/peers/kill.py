@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Kills a demonstration at many moments (SIGKILL) and salvages each recording.
 
-    kill.py [--moments 200] [--program target/release/bise] [--longest 3.0] [--seed 1]
+    kill.py [--moments 200] [--program target/release/bise] [--longest 4.0] [--seed 1]
 
 Needs nothing but the program; what is recorded is real serial and CAN traffic of the demonstration. For each moment:
 the demonstration starts, `kill -9` comes at a random time, `bise salvage` makes the recording whole, and then
@@ -113,7 +113,7 @@ def main():
     parse = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parse.add_argument("--moments", type=int, default=200)
     parse.add_argument("--program", default="target/release/bise")
-    parse.add_argument("--longest", type=float, default=3.0)
+    parse.add_argument("--longest", type=float, default=4.0)
     parse.add_argument("--seed", type=int, default=1)
     args = parse.parse_args()
     program = shutil.which(args.program)
@@ -125,8 +125,8 @@ def main():
     entries, said_all, cut_all, with_cut = [], 0, 0, 0
     began = time.monotonic()
     for n in range(args.moments):
-        # Half of the moments in the first half second, where files are made.
-        moment = chance.uniform(0.0, 0.5) if n % 2 else chance.uniform(0.0, args.longest)
+        # Every fourth moment in the first half second, where files are made.
+        moment = chance.uniform(0.0, 0.5) if n % 4 == 1 else chance.uniform(0.0, args.longest)
         with tempfile.TemporaryDirectory() as temporary:
             parent = pathlib.Path(temporary, "recordings")
             said = demonstrate(program, str(parent), moment)

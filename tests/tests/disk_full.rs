@@ -257,6 +257,22 @@ fn a_closed_segment_that_could_not_be_converted_is_converted_at_the_end() {
     assert!(left.iter().all(|n| n.ends_with(".parquet")) && left[0] == "000001.parquet", "{left:?}");
 }
 
+#[test]
+fn tables_that_could_not_be_written_are_made_again_from_the_log() {
+    let dir = tempfile::tempdir().unwrap();
+    let s = start_on(streaming(dir.path(), "tables_fail"), kit::real_disk(), SEGMENT_BYTES);
+    // The folder is gone: the first part of this table cannot be begun.
+    std::fs::remove_dir(s.folder().join("events")).unwrap();
+    wait_for_entries(&s);
+    let recorded = s.stop();
+    assert_eq!(recorded.not_recorded, 0);
+    told(&recorded, "sink parquet");
+    told(&recorded, "made again from the log");
+    assert!(!recorded.troubles.iter().any(|t| t.contains("not finished")), "{:?}", recorded.troubles);
+    let entries = check_recording(&recorded.folder);
+    assert_eq!(entries.len() as u64, recorded.counts.entries);
+}
+
 /// Faults at any operation, once or for a while, several in a row, with segments so small that they are closed and
 /// converted all the time: what is missing is told to the number, and a replay comes to the same.
 #[test]

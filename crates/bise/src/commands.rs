@@ -12,6 +12,6 @@ pub(crate) mod salvage;
 use assembly::Error;
 
 /// What was tried, for errors of the system.
-fn io(what: &str) -> impl FnOnce(std::io::Error) -> Error + '_ {
+pub(crate) fn io(what: &str) -> impl FnOnce(std::io::Error) -> Error + '_ {
     move |source| Error::Io { what: what.to_owned(), source }
 }

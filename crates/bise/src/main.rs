@@ -1,5 +1,21 @@
 //! The program: command line, terminal, signals. What it does is in `assembly`; here is only how it is asked and told.
 
+/// Prints a line. A terminal or pipe that is gone is no reason to end a run, as `println` would.
+macro_rules! say {
+    ($($text:tt)*) => {{
+        use std::io::Write as _;
+        let _ = writeln!(std::io::stdout(), $($text)*);
+    }};
+}
+
+/// The same on standard error.
+macro_rules! complain {
+    ($($text:tt)*) => {{
+        use std::io::Write as _;
+        let _ = writeln!(std::io::stderr(), $($text)*);
+    }};
+}
+
 mod args;
 mod commands;
 mod exit;

@@ -16,7 +16,7 @@ pub(crate) fn colour(stream: &impl IsTerminal) -> bool {
 pub(crate) fn error(e: &Error) {
     match e {
         Error::Config(problems) => eprint!("{}", problems.fancy(colour(&std::io::stderr()))),
-        e => eprintln!("error: {e}"),
+        e => complain!("error: {e}"),
     }
 }
 
@@ -57,9 +57,9 @@ pub(crate) fn counts(plan: &Plan, counts: &Counts) {
     if let Some(last) = t.column_mut(8) {
         last.set_cell_alignment(CellAlignment::Left);
     }
-    println!("{t}");
+    say!("{t}");
     if plan.layout.limits.is_empty() {
-        return println!("\nno limits in this run");
+        return say!("\nno limits in this run");
     }
     let rows = plan.layout.limits.iter().zip(&counts.crossed).map(|(l, n)| {
         let column = &plan.layout.columns[usize::from(l.column.0)].name;
@@ -70,7 +70,7 @@ pub(crate) fn counts(plan: &Plan, counts: &Counts) {
         };
         vec![l.name.clone(), column.clone(), times, l.source.clone()]
     });
-    println!("\n{}", table(&["limit", "on", "", "from"], 9, rows));
+    say!("\n{}", table(&["limit", "on", "", "from"], 9, rows));
 }
 
 /// The same as JSON.

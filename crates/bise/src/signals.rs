@@ -1,7 +1,10 @@
 //! Waiting: for a signal, for the end of the time, for what the operator types.
 
+use crate::commands::io;
 use crate::keys::{Keys, Typed};
+use assembly::Error;
 use std::time::{Duration, Instant};
+use tokio::runtime::Runtime;
 use tokio::signal::unix::{Signal, SignalKind, signal};
 
 /// Why waiting ended.
@@ -15,34 +18,53 @@ pub(crate) enum Why {
     Quit,
 }
 
-/// Waits until `until`, a signal, or `each` (called ten times a second) says that it is over. Signals are caught from
-/// the call on, so that a run always ends in order.
-pub(crate) fn wait(
-    until: Option<Instant>,
-    keys: Option<&Keys>,
-    mut typed: impl FnMut(Typed) -> bool,
-    mut each: impl FnMut() -> bool,
-) -> std::io::Result<Why> {
-    let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
-    runtime.block_on(async {
-        let mut all =
-            [signal(SignalKind::interrupt())?, signal(SignalKind::terminate())?, signal(SignalKind::hangup())?];
-        let mut beat = tokio::time::interval(Duration::from_millis(100));
-        loop {
-            tokio::select! {
-                () = any(&mut all) => return Ok(Why::Signal),
-                _ = beat.tick() => {}
-            }
-            while let Some(t) = keys.and_then(Keys::next) {
-                if typed(t) {
-                    return Ok(Why::Quit);
+/// The signals that end a run, caught from here on: made before a run starts, so that it always ends in order.
+pub(crate) struct Signals {
+    runtime: Runtime,
+    all: [Signal; 3],
+}
+
+impl Signals {
+    /// Catches Ctrl-C, SIGTERM and hang-up.
+    pub(crate) fn catch() -> Result<Signals, Error> {
+        let catch = || {
+            let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
+            let inside = runtime.enter();
+            let all =
+                [signal(SignalKind::interrupt())?, signal(SignalKind::terminate())?, signal(SignalKind::hangup())?];
+            drop(inside);
+            Ok(Signals { runtime, all })
+        };
+        catch().map_err(io("catching signals"))
+    }
+
+    /// Waits until `until`, a signal, or `each` (called ten times a second) says that it is over.
+    pub(crate) fn wait(
+        mut self,
+        until: Option<Instant>,
+        keys: Option<&Keys>,
+        mut typed: impl FnMut(Typed) -> bool,
+        mut each: impl FnMut() -> bool,
+    ) -> Why {
+        let all = &mut self.all;
+        self.runtime.block_on(async {
+            let mut beat = tokio::time::interval(Duration::from_millis(100));
+            loop {
+                tokio::select! {
+                    () = any(all) => return Why::Signal,
+                    _ = beat.tick() => {}
+                }
+                while let Some(t) = keys.and_then(Keys::next) {
+                    if typed(t) {
+                        return Why::Quit;
+                    }
+                }
+                if each() || until.is_some_and(|u| Instant::now() >= u) {
+                    return Why::Over;
                 }
             }
-            if each() || until.is_some_and(|u| Instant::now() >= u) {
-                return Ok(Why::Over);
-            }
-        }
-    })
+        })
+    }
 }
 
 async fn any(signals: &mut [Signal; 3]) {

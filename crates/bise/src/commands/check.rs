@@ -10,7 +10,7 @@ use serde_json::json;
 pub(crate) fn run(args: &CheckArgs) -> Result<Exit, Error> {
     let found = match check(&args.run, args.ports) {
         Err(Error::Config(p)) if args.format == Format::Json => {
-            println!("{:#}", json!({ "ready": false, "problems": p.0.iter().map(|p| p.line()).collect::<Vec<_>>() }));
+            say!("{:#}", json!({ "ready": false, "problems": p.0.iter().map(|p| p.line()).collect::<Vec<_>>() }));
             return Ok(Exit::Wrong);
         }
         r => r?,
@@ -18,7 +18,7 @@ pub(crate) fn run(args: &CheckArgs) -> Result<Exit, Error> {
     let ports_open = found.ports.iter().all(|(_, p)| p.openable.is_ok());
     let ready = ports_open && found.space.is_enough();
     match args.format {
-        Format::Json => println!("{:#}", as_json(&found, ready)),
+        Format::Json => say!("{:#}", as_json(&found, ready)),
         Format::Text => as_text(&found, args, ready),
     }
     Ok(if ready { Exit::Done } else { Exit::NotReady })
@@ -26,24 +26,24 @@ pub(crate) fn run(args: &CheckArgs) -> Result<Exit, Error> {
 
 fn as_text(c: &Checked, args: &CheckArgs, ready: bool) {
     let rows = c.columns.iter().map(|r| vec![r.name.clone(), r.unit.clone(), r.from.clone()]);
-    println!("{}\n", show::table(&["channel or quantity", "SI unit", "from"], 9, rows));
-    c.assembled.notes.iter().for_each(|n| println!("note: {n}"));
+    say!("{}\n", show::table(&["channel or quantity", "SI unit", "from"], 9, rows));
+    c.assembled.notes.iter().for_each(|n| say!("note: {n}"));
     let needed = c
         .space
         .needed
         .map_or("no length is planned".to_owned(), |n| format!("about {} for the planned length", show::bytes(n)));
     let enough = if c.space.is_enough() { "" } else { ": NOT ENOUGH, twice that should be free" };
-    println!("space in {}: {} free, {needed}{enough}", c.space.folder.display(), show::bytes(c.space.free));
+    say!("space in {}: {} free, {needed}{enough}", c.space.folder.display(), show::bytes(c.space.free));
     for (source, port) in &c.ports {
         match &port.openable {
-            Ok(()) => println!("port of {source}: {} can be opened ({})", port.name, port.detail),
-            Err(why) => println!("port of {source}: {} CANNOT be opened: {why}", port.name),
+            Ok(()) => say!("port of {source}: {} can be opened ({})", port.name, port.detail),
+            Err(why) => say!("port of {source}: {} CANNOT be opened: {why}", port.name),
         }
     }
     if !args.ports {
-        println!("ports: not looked at; --ports does");
+        say!("ports: not looked at; --ports does");
     }
-    println!("{}", if ready { "ready, as far as can be known before the run" } else { "NOT READY" });
+    say!("{}", if ready { "ready, as far as can be known before the run" } else { "NOT READY" });
 }
 
 fn as_json(c: &Checked, ready: bool) -> serde_json::Value {

@@ -1,10 +1,9 @@
 //! `bise demo`
 
-use super::io;
 use crate::args::{DemoArgs, Format, Pace};
 use crate::exit::Exit;
 use crate::show;
-use crate::signals::{self, Why};
+use crate::signals::{Signals, Why};
 use assembly::Error;
 use assembly::demo::{Demo, DemoOptions, FAST};
 use assembly::record::Recorded;
@@ -19,20 +18,20 @@ pub(crate) fn run(args: &DemoArgs) -> Result<Exit, Error> {
         Pace::Fast => FAST,
     };
     let options = DemoOptions { pace, can: args.can.clone(), recordings: args.out.clone(), metrics: args.metrics };
+    let signals = Signals::catch()?;
     let demo = Demo::start(options)?;
     let plan = Arc::clone(demo.session.plan());
     if args.format == Format::Text {
-        println!("A simulated pack of an invented unit, recorded and evaluated. {}", show::STANDING);
-        println!("recording  {}", demo.session.folder().display());
+        say!("A simulated pack of an invented unit, recorded and evaluated. {}", show::STANDING);
+        say!("recording  {}", demo.session.folder().display());
         if let Some(a) = demo.session.address() {
-            println!("metrics    http://{a}/metrics");
+            say!("metrics    http://{a}/metrics");
         }
-        println!();
+        say!();
     }
     let seconds = args.length.as_secs_f64();
     let bar = show::progress("simulated run");
-    let why = signals::wait(None, None, |_| false, || tick(&demo, seconds, &bar));
-    let why = why.map_err(io("waiting for signals"))?;
+    let why = signals.wait(None, None, |_| false, || tick(&demo, seconds, &bar));
     bar.finish_and_clear();
     let (recorded, rig) = demo.stop();
     match args.format {
@@ -49,7 +48,7 @@ pub(crate) fn run(args: &DemoArgs) -> Result<Exit, Error> {
                 "hygrometer_unplugged": rig.unplugged_hygrometer,
                 "can_frames": rig.can_frames,
             });
-            println!("{all:#}");
+            say!("{all:#}");
         }
         Format::Text => summary(&plan, &recorded, &rig, why),
     }
@@ -65,10 +64,10 @@ fn tick(demo: &Demo, seconds: f64, bar: &ProgressBar) -> bool {
 
 fn summary(plan: &Plan, recorded: &Recorded, rig: &assembly::demo::RigReport, why: Why) {
     if why == Why::Signal {
-        println!("stopped by a signal, in order\n");
+        say!("stopped by a signal, in order\n");
     }
     show::counts(plan, &recorded.counts);
-    println!(
+    say!(
         "\nThe rig injected: wrong checksums {}, late answers {}, silences {}, hygrometer unplugged {}.\n\
          While the run listened it sent about {} CAN frames.",
         rig.thermocouples.wrong_crc + rig.pressures.wrong_crc,
@@ -79,7 +78,7 @@ fn summary(plan: &Plan, recorded: &Recorded, rig: &assembly::demo::RigReport, wh
     );
     super::record::ending(recorded);
     for t in &rig.trouble {
-        println!("trouble in the rig: {t}");
+        say!("trouble in the rig: {t}");
     }
-    println!("next: bise replay {} --compare", recorded.folder.display());
+    say!("next: bise replay {} --compare", recorded.folder.display());
 }

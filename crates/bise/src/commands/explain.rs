@@ -13,9 +13,9 @@ pub(crate) fn run(args: &ExplainArgs) -> Result<Exit, Error> {
         match args.format {
             Format::Text => {
                 let rows = all.iter().map(|e| vec![e.name.clone(), e.unit.clone(), e.summary.clone()]);
-                println!("{}", show::table(&["quantity", "SI unit", ""], 9, rows));
+                say!("{}", show::table(&["quantity", "SI unit", ""], 9, rows));
             }
-            Format::Json => println!("{:#}", json!(all.iter().map(as_json).collect::<Vec<_>>())),
+            Format::Json => say!("{:#}", json!(all.iter().map(as_json).collect::<Vec<_>>())),
         }
         return Ok(Exit::Done);
     };
@@ -27,19 +27,19 @@ pub(crate) fn run(args: &ExplainArgs) -> Result<Exit, Error> {
     };
     match args.format {
         Format::Text => as_text(found),
-        Format::Json => println!("{:#}", as_json(found)),
+        Format::Json => say!("{:#}", as_json(found)),
     }
     Ok(Exit::Done)
 }
 
 fn as_text(e: &Explained) {
-    println!("{} [{}]: {}\n", e.name, e.unit, e.summary);
-    println!("formula   {}", e.formula);
+    say!("{} [{}]: {}\n", e.name, e.unit, e.summary);
+    say!("formula   {}", e.formula);
     for (arrangement, inputs) in &e.inputs {
-        println!("inputs    {} ({arrangement})", inputs.join(", "));
+        say!("inputs    {} ({arrangement})", inputs.join(", "));
     }
-    println!("validity  {}", e.validity);
-    println!("source    {}", e.source);
+    say!("validity  {}", e.validity);
+    say!("source    {}", e.source);
 }
 
 fn as_json(e: &Explained) -> serde_json::Value {

@@ -8,7 +8,7 @@ use assembly::starter;
 pub(crate) fn run(args: &NewArgs) -> Result<Exit, Error> {
     let written = starter::write(&args.kind, &args.folder)?;
     for f in &written {
-        println!("{}", f.display());
+        say!("{}", f.display());
     }
     if let Some(run) = written.first() {
         let next = if args.kind == "replay" {
@@ -16,7 +16,7 @@ pub(crate) fn run(args: &NewArgs) -> Result<Exit, Error> {
         } else {
             format!("put in your ports, channels and limits, then: bise check {} --ports", run.display())
         };
-        println!("\nnext: {next}");
+        say!("\nnext: {next}");
     }
     Ok(Exit::Done)
 }

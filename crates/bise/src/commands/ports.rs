@@ -23,10 +23,10 @@ fn kinds(format: Format) {
     match format {
         Format::Json => {
             let all: Vec<_> = all.iter().map(|(k, s)| json!({ "kind": k, "summary": s })).collect();
-            println!("{:#}", json!(all));
+            say!("{:#}", json!(all));
         }
         Format::Text => {
-            println!("{}", show::table(&["kind", ""], 9, all.iter().map(|(k, s)| vec![k.to_string(), s.to_string()])));
+            say!("{}", show::table(&["kind", ""], 9, all.iter().map(|(k, s)| vec![k.to_string(), s.to_string()])));
         }
     }
 }
@@ -42,11 +42,11 @@ fn list(format: Format) {
                 json!({ "kind": kind, "port": p.name, "detail": p.detail, "openable": why.is_none(), "why": why })
             })
             .collect();
-        return println!("{:#}", json!(rows));
+        return say!("{:#}", json!(rows));
     }
     for (kind, list) in &all {
         if list.is_empty() {
-            println!("{kind}: none found\n");
+            say!("{kind}: none found\n");
             continue;
         }
         let rows = list.iter().map(|p| {
@@ -56,6 +56,6 @@ fn list(format: Format) {
             };
             vec![p.name.clone(), p.detail.clone(), open]
         });
-        println!("{}\n", show::table(&[kind, "", ""], 9, rows));
+        say!("{}\n", show::table(&[kind, "", ""], 9, rows));
     }
 }

@@ -5,7 +5,7 @@ use crate::args::{Format, RecordArgs};
 use crate::exit::Exit;
 use crate::keys::{self, Keys, Meaning, Typed};
 use crate::show;
-use crate::signals::{Why, wait};
+use crate::signals::{Signals, Why};
 use assembly::Error;
 use assembly::files::Files;
 use assembly::load::{CaptureFiles, load};
@@ -32,26 +32,27 @@ pub(crate) fn run(args: &RecordArgs) -> Result<Exit, Error> {
         segment_bytes: SEGMENT_BYTES,
         timing: Timing::default(),
     };
+    // What may fail comes before the run: once it goes on it ends in order.
+    let signals = Signals::catch()?;
+    let keys = Keys::start(clock).map_err(io("reading what is typed"))?;
     let session = Session::start(assembled, options)?;
     let plan = Arc::clone(session.plan());
-    eprintln!("recording  {}", session.folder().display());
+    complain!("recording  {}", session.folder().display());
     if let Some(a) = session.address() {
-        eprintln!("metrics    http://{a}/metrics");
+        complain!("metrics    http://{a}/metrics");
     }
-    notes.iter().for_each(|n| eprintln!("note       {n}"));
-    eprintln!("{}", show::STANDING);
-    eprintln!("A line is a note, `begin NAME` and `end` mark the test, `quit` or Ctrl-C stops.\n");
+    notes.iter().for_each(|n| complain!("note       {n}"));
+    complain!("{}", show::STANDING);
+    complain!("A line is a note, `begin NAME` and `end` mark the test, `quit` or Ctrl-C stops.\n");
     let author = author(args);
-    let keys = Keys::start(clock).map_err(io("reading what is typed"))?;
     let until = args.length.map(|d| Instant::now() + d);
     let status = status_line();
     let typed = |t: Typed| operator(&session, &author, t);
-    let why = wait(until, Some(&keys), typed, || {
+    let why = signals.wait(until, Some(&keys), typed, || {
         show_status(&session, &status);
         session.is_over()
     });
     status.finish_and_clear();
-    let why = why.map_err(io("waiting for signals"))?;
     let recorded = session.stop();
     match args.format {
         Format::Json => {
@@ -60,11 +61,11 @@ pub(crate) fn run(args: &RecordArgs) -> Result<Exit, Error> {
             all["entries"] = json!(recorded.entries);
             all["not_recorded"] = json!(recorded.not_recorded);
             all["troubles"] = json!(recorded.troubles);
-            println!("{all:#}");
+            say!("{all:#}");
         }
         Format::Text => {
             if why == Why::Signal {
-                println!("stopped by a signal, in order\n");
+                say!("stopped by a signal, in order\n");
             }
             show::counts(&plan, &recorded.counts);
             ending(&recorded);
@@ -75,12 +76,12 @@ pub(crate) fn run(args: &RecordArgs) -> Result<Exit, Error> {
 
 /// The last lines of a recorded run.
 pub(crate) fn ending(r: &Recorded) {
-    println!("\nrecorded {} entries in {}", r.entries, r.folder.display());
+    say!("\nrecorded {} entries in {}", r.entries, r.folder.display());
     if r.not_recorded > 0 {
-        println!("NOT RECORDED: {} entries. No verdict on this run is for release.", r.not_recorded);
+        say!("NOT RECORDED: {} entries. No verdict on this run is for release.", r.not_recorded);
     }
     for t in &r.troubles {
-        println!("trouble: {t}");
+        say!("trouble: {t}");
     }
 }
 
@@ -97,7 +98,7 @@ fn operator(session: &Session, author: &str, t: Typed) -> bool {
         Meaning::Action(content) => {
             let action = OperatorAction { author: author.to_owned(), pressed_at: t.at, content };
             if !session.operator(action) {
-                eprintln!("NOT TAKEN, too much waits already; type it again: {}", t.line);
+                complain!("NOT TAKEN, too much waits already; type it again: {}", t.line);
             }
         }
     }

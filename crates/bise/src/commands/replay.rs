@@ -48,7 +48,7 @@ pub(crate) fn run(args: ReplayArgs) -> Result<Exit, Error> {
         }
     }
     if args.format == Format::Json {
-        println!("{:#}", Value::Array(all));
+        say!("{:#}", Value::Array(all));
     }
     Ok(worst)
 }
@@ -64,29 +64,29 @@ fn exit_of(r: &Replayed) -> Exit {
 }
 
 fn as_text(r: &Replayed, took: Duration) {
-    println!("{}", r.what);
+    say!("{}", r.what);
     if let Some((from, to)) = r.span {
         let seconds = (to - from).as_secs_f64();
-        println!("{from} to {to}: {seconds:.1} s in {:.2} s\n", took.as_secs_f64());
+        say!("{from} to {to}: {seconds:.1} s in {:.2} s\n", took.as_secs_f64());
     }
     show::counts(&r.plan, &r.counts);
-    r.notes.iter().for_each(|n| println!("note: {n}"));
-    r.unused.told.iter().for_each(|t| println!("not read: {t}"));
+    r.notes.iter().for_each(|n| say!("note: {n}"));
+    r.unused.told.iter().for_each(|t| say!("not read: {t}"));
     if r.unused.bad_lines > r.unused.told.len() as u64 {
-        println!("not read: {} more lines", r.unused.bad_lines - r.unused.told.len() as u64);
+        say!("not read: {} more lines", r.unused.bad_lines - r.unused.told.len() as u64);
     }
-    r.unused.other.iter().for_each(|(why, n)| println!("not used: {n} {why}"));
+    r.unused.other.iter().for_each(|(why, n)| say!("not used: {n} {why}"));
     if let Some(c) = &r.compared {
         let what = format!("{} samples, {} snapshots, {} events", c.samples, c.snapshots, c.events);
         if c.different == 0 {
-            println!("\nrecomputed = stored, to the bit: {what}");
+            say!("\nrecomputed = stored, to the bit: {what}");
         } else {
-            println!("\nDIFFERENT: {} rows; the same: {what}", c.different);
-            c.told.iter().for_each(|t| println!("  {t}"));
+            say!("\nDIFFERENT: {} rows; the same: {what}", c.different);
+            c.told.iter().for_each(|t| say!("  {t}"));
         }
     }
     if let Some(f) = &r.folder {
-        println!("\nrecorded in {}", f.display());
+        say!("\nrecorded in {}", f.display());
     }
 }
 

@@ -28,22 +28,22 @@ pub(crate) fn run(args: &SalvageArgs) -> Result<Exit, Error> {
                 "recording": args.folder, "entries": done.entries, "snapshots": done.counts.snapshots,
                 "cuts": cuts, "missing": missing, "notes": done.notes,
             });
-            println!("{all:#}");
+            say!("{all:#}");
         }
     }
     Ok(Exit::Done)
 }
 
 fn as_text(args: &SalvageArgs, s: &Salvage) {
-    println!("{} is complete now: {} entries, {} snapshots", args.folder.display(), s.entries, s.counts.snapshots);
+    say!("{} is complete now: {} entries, {} snapshots", args.folder.display(), s.entries, s.counts.snapshots);
     for c in &s.cuts {
-        println!("cut: {} bytes from byte {} of {}: {}; kept in {}", c.bytes, c.at, c.file, c.reason, c.kept);
+        say!("cut: {} bytes from byte {} of {}: {}; kept in {}", c.bytes, c.at, c.file, c.reason, c.kept);
     }
     if s.cuts.is_empty() {
-        println!("nothing had to be cut");
+        say!("nothing had to be cut");
     }
     for m in &s.missing {
-        println!("missing: entries {} to {} were never recorded", m.start, m.end - 1);
+        say!("missing: entries {} to {} were never recorded", m.start, m.end - 1);
     }
-    s.notes.iter().for_each(|n| println!("note: {n}"));
+    s.notes.iter().for_each(|n| say!("note: {n}"));
 }
