@@ -1,6 +1,7 @@
 //! `kill -9` at any moment: what was durable is there, once, in order, and a salvage makes a whole recording of it.
 //!
 //! The process that is killed is this test program itself, started again with what it has to do in its environment.
+#![allow(clippy::unwrap_used, clippy::expect_used)]
 
 mod kit;
 

@@ -1,4 +1,5 @@
 //! Live runs under fire: sources and sinks that misbehave, clocks that step, and that a replay comes to the same.
+#![allow(clippy::unwrap_used, clippy::expect_used)]
 
 mod kit;
 

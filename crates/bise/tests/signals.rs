@@ -1,4 +1,5 @@
 //! Signals end a run in order, whenever they come; a terminal that is gone does not end it at all.
+#![allow(clippy::unwrap_used, clippy::expect_used)]
 
 use std::io::{BufRead, BufReader, Read};
 use std::path::{Path, PathBuf};
