@@ -1,4 +1,5 @@
 //! Every example in `configs/` loads, is used by a run, and is what the JSON schemas say.
+#![allow(clippy::unwrap_used)]
 
 use assembly::files::Files;
 use assembly::load::{CaptureFiles, load};

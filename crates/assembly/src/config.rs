@@ -6,6 +6,7 @@ pub mod limits;
 pub mod pack;
 pub mod run;
 pub mod text;
+pub mod wording;
 
 use crate::problem::Problem;
 use serde::de::{DeserializeOwned, MapAccess, Visitor};
@@ -20,10 +21,13 @@ use toml::Spanned;
 /// # Errors
 /// The first thing that does not fit, with its place.
 pub fn read<T: DeserializeOwned>(name: &str, text: &Arc<str>) -> Result<T, Problem> {
-    toml::from_str(text).map_err(|e| Problem::at(name, text, e.span(), e.message(), ""))
+    toml::from_str(text).map_err(|e| {
+        let (message, help) = wording::plain(e.message());
+        Problem::at(name, text, e.span(), message, help)
+    })
 }
 
-/// A table in the order it is written, keys with their places.
+/// A table in the order it is written (the parser hands it over by name), keys with their places.
 #[derive(Debug)]
 pub struct Ordered<T>(pub Vec<(Spanned<String>, T)>);
 
@@ -40,6 +44,7 @@ impl<'de, T: Deserialize<'de>> Deserialize<'de> for Ordered<T> {
                 while let Some(entry) = map.next_entry()? {
                     all.push(entry);
                 }
+                all.sort_by_key(|(key, _): &(Spanned<String>, T)| key.span().start);
                 Ok(Ordered(all))
             }
         }

@@ -21,6 +21,7 @@ pub mod explain;
 pub mod files;
 pub mod load;
 pub mod merge;
+mod nearest;
 pub mod problem;
 pub mod record;
 pub mod registry;

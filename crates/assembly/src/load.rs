@@ -5,7 +5,7 @@ mod instruments;
 mod limit_list;
 mod run_sources;
 
-use crate::config::run::RunFile;
+use crate::config::run::{RunFile, RunTable};
 use crate::config::{self, pack::PackFile, text};
 use crate::files::{Files, beside};
 use crate::problem::{Problem, Problems};
@@ -125,21 +125,20 @@ pub fn load(files: &Files, run_path: &Path, captures: &CaptureFiles) -> Result<A
     let mut bad = Problems::default();
     check_name(&text, &run.run.name, &mut bad);
     let grid = text.duration(run.run.grid.as_ref(), Span::from_millis(100), &mut bad);
-    if grid < Span::from_millis(1) {
-        let at = run.run.grid.as_ref().unwrap_or(&run.run.name);
-        bad.0.push(text.problem(at, "the grid must be 1ms or more", "write grid = \"100ms\""));
-    }
     let lateness = text.duration(run.run.lateness.as_ref(), Span::from_millis(250), &mut bad);
+    check_times(&text, &run.run, grid, lateness, &mut bad);
     let length = run.run.length.as_ref().map(|l| text.duration(Some(l), Span::ZERO, &mut bad));
     let metrics = run.metrics.as_ref().and_then(|m| address(&text, &m.address, &mut bad));
     let mut notes = Vec::new();
-    let sources = run_sources::load(files, run_path, &text, &run, captures, &mut notes, &mut bad);
-    let channels = channel_map::load(files, run_path, &text, &run.run.channels, &sources, &mut notes, &mut bad);
+    let (sources, failed) = run_sources::load(files, run_path, &text, &run, captures, &mut notes, &mut bad);
+    let from = channel_map::Sources { loaded: &sources, failed: &failed };
+    let map = channel_map::load(files, run_path, &text, &run.run.channels, &from, &mut notes, &mut bad);
+    let channels = map.mapped;
     let names: Vec<&str> = channels.iter().map(|c| c.plan.channel.spec().name.as_str()).collect();
-    let derived = match &run.run.pack {
-        Some(p) => bad.take(arrangement(files, run_path, &text, p)).map(|a| pack::plan(&a, &names)).unwrap_or_default(),
-        None => Vec::new(),
-    };
+    let arrangement = run.run.pack.as_ref().map(|p| bad.take(arrangement(files, run_path, &text, p)));
+    // Columns that may be meant where a name is not found, and whose problems have been told.
+    let told = limit_list::Told { names: map.names, everything: !map.all_read || matches!(arrangement, Some(None)) };
+    let derived = arrangement.flatten().map(|a| pack::plan(&a, &names)).unwrap_or_default();
     let mut columns: Vec<Column> = channels.iter().map(channel_map::column).collect();
     for d in &derived {
         if !d.missing.is_empty() {
@@ -154,7 +153,8 @@ pub fn load(files: &Files, run_path: &Path, captures: &CaptureFiles) -> Result<A
             provenance: d.provenance.clone(),
         });
     }
-    let limits = limit_list::load(files, run_path, &text, &run.run.limits, &columns, &channels, &derived, &mut bad);
+    let limits =
+        limit_list::load(files, run_path, &text, &run.run.limits, &columns, &channels, &derived, &told, &mut bad);
     bad.none()?;
     let layout = Layout {
         run: run.run.name.get_ref().clone(),
@@ -192,6 +192,23 @@ fn check_name(text: &Text, name: &Spanned<String>, bad: &mut Problems) {
             format!("the run's name {n:?} becomes part of a folder name"),
             "use up to 60 letters, digits, - and _",
         ));
+    }
+}
+
+/// Grid and lateness as the core can keep them: it holds a bounded number of open snapshots, and a run without entries
+/// for longer than its longest pause has none.
+fn check_times(text: &Text, run: &RunTable, grid: Span, lateness: Span, bad: &mut Problems) {
+    let (finest, coarsest) = (Span::from_millis(1), Span::from_secs(10));
+    if !(finest..=coarsest).contains(&grid) {
+        let at = run.grid.as_ref().unwrap_or(&run.name);
+        bad.0.push(text.problem(at, "the grid must be 1ms to 10s", "write grid = \"100ms\""));
+        return;
+    }
+    let most = (grid.0 * (pipeline::align::MOST_OPEN / 2)).min(pipeline::core::LONGEST_PAUSE.0);
+    if lateness <= Span::ZERO || lateness.0 > most {
+        let at = run.lateness.as_ref().unwrap_or(&run.name);
+        let message = format!("with this grid the lateness must be above 0 and at most {} s", Span(most).as_secs_f64());
+        bad.0.push(text.problem(at, message, "write the longest way of a message into the program: 250ms"));
     }
 }
 

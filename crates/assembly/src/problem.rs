@@ -58,6 +58,14 @@ pub fn position(text: &str, offset: usize) -> (usize, usize) {
     (line, column)
 }
 
+/// The rest of the line from a line and column on, both from 1: the reverse of [`position`], for what tells places so.
+pub fn rest_of_line(text: &str, line: usize, column: usize) -> Range<usize> {
+    let before: usize = text.split_inclusive('\n').take(line.saturating_sub(1)).map(str::len).sum();
+    let rest = text.get(before..).unwrap_or_default().lines().next().unwrap_or_default();
+    let skipped: usize = rest.chars().take(column.saturating_sub(1)).map(char::len_utf8).sum();
+    before + skipped..before + rest.len()
+}
+
 impl fmt::Display for Problem {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&self.message)
@@ -146,3 +154,19 @@ impl fmt::Display for Problems {
 }
 
 impl std::error::Error for Problems {}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn places_there_and_back() {
+        let text = "ab\n\u{e9}cd\n";
+        for (offset, place) in [(0, (1, 1)), (3, (2, 1)), (5, (2, 2)), (7, (2, 4))] {
+            assert_eq!(position(text, offset), place);
+            assert_eq!(rest_of_line(text, place.0, place.1).start, offset);
+        }
+        assert_eq!(&text[rest_of_line(text, 2, 2)], "cd");
+        assert_eq!(rest_of_line(text, 9, 9), 8..8);
+    }
+}

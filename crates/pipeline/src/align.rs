@@ -25,8 +25,9 @@ pub(crate) struct Grid {
     spare: Vec<Vec<(ChannelId, News)>>,
 }
 
-/// Open snapshots at most: 10 000 grid steps ahead is no delay but a wrong stamp.
-const FURTHEST: i64 = 10_000;
+/// Open snapshots at most: a stamp so many grid steps ahead is no delay but wrong. A plan's lateness must stay well
+/// below.
+pub const MOST_OPEN: i64 = 10_000;
 
 impl Grid {
     pub(crate) fn new(step: Span) -> Grid {
@@ -65,7 +66,7 @@ impl Grid {
             return Slot::Open(0);
         }
         let n = (ahead - 1) / self.step.0 + 1;
-        if n > FURTHEST { Slot::Future } else { Slot::Open(n as usize) }
+        if n > MOST_OPEN { Slot::Future } else { Slot::Open(n as usize) }
     }
 
     pub(crate) fn put(&mut self, slot: usize, channel: ChannelId, news: News) {

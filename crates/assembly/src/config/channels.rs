@@ -44,7 +44,7 @@ pub struct ChannelTable {
     /// What is plausible, in `unit`: outside it the value is uncertain.
     #[serde(default)]
     #[schemars(with = "Option<[f64; 2]>")]
-    pub range: Option<Spanned<[f64; 2]>>,
+    pub range: Option<Spanned<Vec<f64>>>,
     /// Older than this is stale. Default 2s.
     #[serde(default)]
     #[schemars(with = "Option<String>")]

@@ -23,7 +23,8 @@ pub struct ModbusFile {
     pub summary: String,
     /// The most registers in one request. Default 125, the protocol's own limit.
     #[serde(default)]
-    pub longest_request: Option<u16>,
+    #[schemars(with = "Option<u16>")]
+    pub longest_request: Option<Spanned<u16>>,
     /// The most unlisted registers that may be read along to join two requests. Default 0: some devices refuse.
     #[serde(default)]
     pub widest_gap: Option<u16>,
@@ -85,15 +86,17 @@ pub struct TextFile {
     /// One line for a person.
     #[serde(default)]
     pub summary: String,
-    /// The longest line, bytes. Default 512.
+    /// The longest line, bytes, 1 to 65535. Default 512.
     #[serde(default)]
-    pub longest: Option<usize>,
+    #[schemars(with = "Option<u16>")]
+    pub longest: Option<Spanned<u16>>,
     /// Only lines that begin so are read. Default: all.
     #[serde(default)]
     pub prefix: Option<String>,
     /// The character between fields. Default a comma.
     #[serde(default)]
-    pub separator: Option<char>,
+    #[schemars(with = "Option<char>")]
+    pub separator: Option<Spanned<char>>,
     /// The readings.
     #[schemars(with = "Vec<FieldTable>")]
     pub reading: Vec<Spanned<FieldTable>>,

@@ -11,7 +11,7 @@ use units::Unit;
 pub fn duration(text: &str) -> Result<Span, String> {
     let parsed: Result<jiff::SignedDuration, _> = text.trim().parse();
     match parsed {
-        Ok(d) if d.is_negative() => Err(format!("{text:?} is negative")),
+        Ok(d) if d.is_negative() => Err(format!("{text:?} is negative; write 0s or more")),
         Ok(d) => i64::try_from(d.as_nanos()).map(Span).map_err(|_| format!("{text:?} is longer than 292 years")),
         Err(_) => Err(format!("{text:?} is not a duration; write a number with its unit: 200ms, 3s, 30min, 2h")),
     }

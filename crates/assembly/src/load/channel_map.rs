@@ -4,6 +4,7 @@ use super::{LoadedSource, Text};
 use crate::config::channels::{ChannelTable, ChannelsFile, ConversionTable};
 use crate::config::{self, text};
 use crate::files::{Files, beside};
+use crate::nearest;
 use crate::problem::{Problem, Problems};
 use channels::{Barometer, Channel, ChannelSpec, Reference};
 use pipeline::ChannelPlan;
@@ -28,21 +29,42 @@ struct Line {
     table: ChannelTable,
 }
 
+/// The sources that channels come from.
+pub(crate) struct Sources<'a> {
+    pub(crate) loaded: &'a [LoadedSource],
+    /// Those that did not load: they have told why, and what comes from them is not told again.
+    pub(crate) failed: &'a [String],
+}
+
+/// The channels of a run.
+pub(crate) struct Channels {
+    pub(crate) mapped: Vec<Mapped>,
+    /// Every name in the maps, also of channels with problems.
+    pub(crate) names: Vec<String>,
+    /// Whether every map could be read.
+    pub(crate) all_read: bool,
+}
+
 pub(crate) fn load(
     files: &Files,
     run_path: &Path,
     run: &Text,
     paths: &[Spanned<String>],
-    sources: &[LoadedSource],
+    sources: &Sources<'_>,
     notes: &mut Vec<String>,
     bad: &mut Problems,
-) -> Vec<Mapped> {
+) -> Channels {
     let mut lines: Vec<Line> = Vec::new();
+    let mut all_read = true;
     for p in paths {
         match Text::open(files, &beside(run_path, p.get_ref())) {
-            Err(e) => bad.0.push(run.problem(p, e.message, e.help)),
+            Err(e) => {
+                all_read = false;
+                bad.0.push(run.problem(p, e.message, e.help));
+            }
             Ok(text) => {
                 let file = bad.take(config::read::<ChannelsFile>(&text.name, &text.text).map_err(Problems::from));
+                all_read &= file.is_some();
                 for (name, table) in file.map(|f| f.channel.0).unwrap_or_default() {
                     if lines.iter().any(|l| l.name.get_ref() == name.get_ref()) {
                         let message = format!("two channels are called {:?}", name.get_ref());
@@ -59,20 +81,22 @@ pub(crate) fn load(
         let all: Vec<Channel> = mapped.iter().map(|m| m.plan.channel.clone()).collect();
         for e in channels::check_map(&all) {
             let message = e.to_string();
-            let at = lines.iter().find(|l| message.contains(&format!("'{}'", l.name.get_ref())));
+            // The channel named first is the one the problem is with.
+            let named = |l: &&Line| message.find(&format!("'{}'", l.name.get_ref()));
+            let at = lines.iter().filter(|l| named(l).is_some()).min_by_key(named);
             bad.0.push(match at {
                 Some(l) => l.text.problem(&l.name, message, ""),
                 None => Problem::bare(message, ""),
             });
         }
     }
-    mapped
+    Channels { mapped, names, all_read }
 }
 
 fn channel(
     l: &Line,
     names: &[String],
-    sources: &[LoadedSource],
+    sources: &Sources<'_>,
     notes: &mut Vec<String>,
     bad: &mut Problems,
 ) -> Option<Mapped> {
@@ -81,7 +105,7 @@ fn channel(
     let place = find_reading(l, sources, bad);
     let unit = units::find(t.unit.get_ref()).map_err(|e| bad.0.push(l.text.problem(&t.unit, e.to_string(), ""))).ok();
     if let (Some((source, reading, _)), Some(unit)) = (place, unit) {
-        check_unit(l, sources, source, reading, unit, notes, bad);
+        check_unit(l, sources.loaded, source, reading, unit, notes, bad);
     }
     let quantity = quantity(l, unit, bad);
     let reference = reference(l, names, bad);
@@ -89,6 +113,7 @@ fn channel(
         Some(c) => conversion(l, c, bad),
         None => Some(Conversion::IDENTITY),
     };
+    let range = range(l, bad);
     let stale_after = l.text.duration(t.stale.as_ref(), Span::from_secs(2), bad);
     if bad.0.len() > before {
         return None;
@@ -99,7 +124,7 @@ fn channel(
         unit: unit?,
         conversion: conversion?,
         reference,
-        range: t.range.as_ref().map(|r| (r.get_ref()[0], r.get_ref()[1])),
+        range,
         stale_after,
     };
     let (source, reading, device) = place?;
@@ -115,26 +140,30 @@ fn channel(
 }
 
 /// Source, reading and device that `from` names.
-fn find_reading(l: &Line, sources: &[LoadedSource], bad: &mut Problems) -> Option<(usize, usize, Option<u16>)> {
+fn find_reading(l: &Line, sources: &Sources<'_>, bad: &mut Problems) -> Option<(usize, usize, Option<u16>)> {
+    let Sources { loaded, failed } = sources;
     let from = &l.table.from;
     let (source, reading) = from.get_ref().split_once('/').unwrap_or((from.get_ref(), ""));
-    let Some(s) = sources.iter().position(|s| s.name == source) else {
-        let known: Vec<&str> = sources.iter().map(|s| s.name.as_str()).collect();
-        let message = format!("there is no source {source:?}");
-        bad.0.push(l.text.problem(from, message, format!("the run's sources are: {}", known.join(", "))));
+    let Some(s) = loaded.iter().position(|s| s.name == source) else {
+        if !failed.iter().any(|f| f == source) {
+            let known = loaded.iter().map(|s| s.name.as_str()).chain(failed.iter().map(String::as_str));
+            let help = format!("the run's sources are: {}", nearest::list(source, known));
+            bad.0.push(l.text.problem(from, format!("there is no source {source:?}"), help));
+        }
         return None;
     };
     // A source that did not load has told its own problem.
-    let readings = sources[s].decoder.as_ref()?.readings();
+    let readings = loaded[s].decoder.as_ref()?.readings();
     let Some(r) = readings.iter().position(|i| i.name == reading) else {
-        let mut near: Vec<&str> = readings.iter().map(|i| i.name.as_str()).collect();
-        near.sort_by_key(|n| (!n.contains(reading), n.len().abs_diff(reading.len())));
-        near.truncate(8);
-        let message = format!("source {source:?} has no reading {reading:?}");
-        bad.0.push(l.text.problem(from, message, format!("it has, among others: {}", near.join(", "))));
+        let message = match reading {
+            "" => format!("{source:?} names a source and none of its readings"),
+            _ => format!("source {source:?} has no reading {reading:?}"),
+        };
+        let known = nearest::list(reading, readings.iter().map(|i| i.name.as_str()));
+        bad.0.push(l.text.problem(from, message, format!("it has: {known}; write them as {source}/...")));
         return None;
     };
-    let device = reading.split_once('/').and_then(|(d, _)| sources[s].devices.iter().position(|n| n == d));
+    let device = reading.split_once('/').and_then(|(d, _)| loaded[s].devices.iter().position(|n| n == d));
     Some((s, r, device.map(|d| d as u16)))
 }
 
@@ -163,6 +192,18 @@ fn check_unit(
     }
 }
 
+fn range(l: &Line, bad: &mut Problems) -> Option<(f64, f64)> {
+    let at = l.table.range.as_ref()?;
+    match at.get_ref().as_slice() {
+        [low, high] => Some((*low, *high)),
+        other => {
+            let message = format!("a range has two numbers, this one has {}", other.len());
+            bad.0.push(l.text.problem(at, message, "write the lowest and the highest plausible value: [-60, 300]"));
+            None
+        }
+    }
+}
+
 fn quantity(l: &Line, unit: Option<&'static Unit>, bad: &mut Problems) -> Option<Quantity> {
     if let Some(q) = &l.table.quantity {
         let found = Quantity::from_key(q.get_ref());
@@ -180,7 +221,9 @@ fn reference(l: &Line, names: &[String], bad: &mut Problems) -> Option<Reference
     const WORDS: &[(u8, &str)] = &[(0, "absolute"), (1, "gauge"), (2, "difference")];
     let word = l.table.reference.as_ref().and_then(|r| super::word(&l.text, r, WORDS, "pressure reference", bad));
     let barometer = l.table.barometer.as_ref().and_then(|b| barometer(l, b, names, bad));
-    if word != Some(1)
+    let known = word.is_some() || l.table.reference.is_none();
+    if known
+        && word != Some(1)
         && let Some(b) = &l.table.barometer
     {
         bad.0.push(l.text.problem(b, "a barometer is for a gauge pressure", "write reference = \"gauge\""));
@@ -224,6 +267,7 @@ fn conversion(l: &Line, at: &Spanned<ConversionTable>, bad: &mut Problems) -> Op
     const KINDS: &[(u8, &str)] = &[(0, "linear"), (1, "two-point"), (2, "table"), (3, "current-loop")];
     let c = at.get_ref();
     let kind = super::word(&l.text, &c.kind, KINDS, "conversion", bad)?;
+    other_keys(l, at, bad);
     let needs = |what: &str| l.text.problem(at, format!("conversion {:?} needs {what}", c.kind.get_ref()), "");
     let points = || match (&c.raw, &c.value) {
         (Some(r), Some(v)) if r.len() == v.len() => Ok(r.iter().copied().zip(v.iter().copied()).collect::<Vec<_>>()),
@@ -259,6 +303,30 @@ fn conversion(l: &Line, at: &Spanned<ConversionTable>, bad: &mut Problems) -> Op
             bad.0.push(p);
             None
         }
+    }
+}
+
+/// A key that another conversion uses would change nothing, and whoever wrote it thinks otherwise.
+fn other_keys(l: &Line, at: &Spanned<ConversionTable>, bad: &mut Problems) {
+    let c = at.get_ref();
+    let own: &[&str] = match c.kind.get_ref().as_str() {
+        "linear" => &["scale", "offset"],
+        "current-loop" => &["low", "high", "open_below", "short_above"],
+        _ => &["raw", "value"],
+    };
+    let written = [
+        ("scale", c.scale.is_some()),
+        ("offset", c.offset.is_some()),
+        ("raw", c.raw.is_some()),
+        ("value", c.value.is_some()),
+        ("low", c.low.is_some()),
+        ("high", c.high.is_some()),
+        ("open_below", c.open_below.is_some()),
+        ("short_above", c.short_above.is_some()),
+    ];
+    for (key, _) in written.into_iter().filter(|(k, there)| *there && !own.contains(k)) {
+        let message = format!("a conversion {:?} does not use {key}", c.kind.get_ref());
+        bad.0.push(l.text.problem(at, message, format!("it uses {}", own.join(", "))));
     }
 }
 

@@ -6,8 +6,8 @@ use crate::config::{self};
 use crate::files::Files;
 use crate::problem::{Problem, Problems};
 use decode::Format;
-use decode::modbus::{Function, ModbusMap, Register, RegisterKind, WordOrder};
-use decode::text::{TextField, TextFormat};
+use decode::modbus::{Function, MapError, ModbusMap, Register, RegisterKind, WordOrder};
+use decode::text::{TextField, TextFormat, TextFormatError};
 use plugin_api::Framing;
 use std::path::Path;
 use stream::Reason;
@@ -47,10 +47,12 @@ fn modbus(text: &Text) -> Result<Instrument, Problems> {
     let mut bad = Problems::default();
     let registers: Vec<Register> = file.reading.iter().filter_map(|r| register(text, r, &mut bad)).collect();
     bad.none()?;
-    let map = ModbusMap::new(registers, file.longest_request.unwrap_or(125), file.widest_gap.unwrap_or(0));
-    match map {
-        Ok(map) => Ok(Instrument { framing: Framing::ModbusRtu, format: Format::Modbus(map) }),
-        Err(e) => {
+    let longest = file.longest_request.as_ref().map_or(125, |l| *l.get_ref());
+    let map = ModbusMap::new(registers, longest, file.widest_gap.unwrap_or(0));
+    match (map, &file.longest_request) {
+        (Ok(map), _) => Ok(Instrument { framing: Framing::ModbusRtu, format: Format::Modbus(map) }),
+        (Err(e @ MapError::Block { .. }), Some(at)) => Err(text.problem(at, e.to_string(), "").into()),
+        (Err(e), _) => {
             let message = e.to_string();
             Err(named(text, &message, file.reading.iter().map(|r| (r.get_ref().name.as_str(), r.span()))).into())
         }
@@ -108,12 +110,16 @@ fn text_line(text: &Text) -> Result<Instrument, Problems> {
     let file: TextFile = config::read(&text.name, &text.text)?;
     let mut bad = Problems::default();
     let fields: Vec<TextField> = file.reading.iter().map(|f| field(text, f, &mut bad)).collect();
+    if let Some(at) = file.longest.as_ref().filter(|l| *l.get_ref() == 0) {
+        bad.0.push(text.problem(at, "no line is 0 bytes long", "write the bytes of the longest line, such as 200"));
+    }
     bad.none()?;
-    let format = TextFormat::new(file.prefix.clone(), file.separator.unwrap_or(','), fields).map_err(|e| {
-        let message = e.to_string();
-        named(text, &message, file.reading.iter().map(|r| (r.get_ref().name.as_str(), r.span())))
+    let separator = file.separator.as_ref().map_or(',', |s| *s.get_ref());
+    let format = TextFormat::new(file.prefix.clone(), separator, fields).map_err(|e| match (&e, &file.separator) {
+        (TextFormatError::Separator(_), Some(at)) => text.problem(at, e.to_string(), ""),
+        _ => named(text, &e.to_string(), file.reading.iter().map(|r| (r.get_ref().name.as_str(), r.span()))),
     })?;
-    let framing = Framing::TextLine { longest: file.longest.unwrap_or(512) };
+    let framing = Framing::TextLine { longest: file.longest.as_ref().map_or(512, |l| usize::from(*l.get_ref())) };
     Ok(Instrument { framing, format: Format::Text(format) })
 }
 

@@ -5,15 +5,25 @@ use super::channel_map::Mapped;
 use crate::config::limits::{LimitTable, LimitsFile};
 use crate::config::{self, text};
 use crate::files::{Files, beside};
+use crate::nearest;
 use crate::problem::Problems;
-use limits::{Basis, Kind, Limit, LimitSpec};
+use limits::{Basis, Kind, Limit, LimitError, LimitSpec};
 use pack::PlannedDerived;
 use std::path::Path;
 use stream::{ChannelId, Column, Span};
 use toml::Spanned;
 use units::{Quantity, Unit};
 
+/// Columns whose own problems have been told.
+pub(crate) struct Told {
+    /// Channels of the maps, those with problems included.
+    pub(crate) names: Vec<String>,
+    /// A map or the pack could not be read: any column may have stood there.
+    pub(crate) everything: bool,
+}
+
 struct Known<'a> {
+    told: &'a Told,
     columns: &'a [Column],
     channels: &'a [Mapped],
     derived: &'a [PlannedDerived],
@@ -28,9 +38,10 @@ pub(crate) fn load(
     columns: &[Column],
     channels: &[Mapped],
     derived: &[PlannedDerived],
+    told: &Told,
     bad: &mut Problems,
 ) -> Vec<Limit> {
-    let known = Known { columns, channels, derived };
+    let known = Known { told, columns, channels, derived };
     let mut all: Vec<Limit> = Vec::new();
     for p in paths {
         let text = match Text::open(files, &beside(run_path, p.get_ref())) {
@@ -65,21 +76,13 @@ impl Known<'_> {
         const BASES: &[(Basis, &str)] = &[(Basis::Snapshot, "snapshot"), (Basis::EverySample, "sample")];
         let before = bad.0.len();
         let t = at.get_ref();
-        let Some(column) = self.columns.iter().position(|c| c.name == *t.column.get_ref()) else {
-            // Without a map nothing is known; its own problems have been told.
-            if !self.columns.is_empty() {
-                let known: Vec<&str> = self.columns.iter().map(|c| c.name.as_str()).collect();
-                let message = format!("there is no channel or derived quantity {:?}", t.column.get_ref());
-                bad.0.push(text.problem(&t.column, message, format!("one of: {}", known.join(", "))));
-            }
-            return None;
-        };
-        let quantity = self.quantity(column);
+        let column = self.column(text, t, bad);
+        let quantity = column.map(|c| self.quantity(c));
         let kinds: Vec<(&'static Kind, &str)> = limits::kinds::KINDS.iter().map(|k| (*k, k.name)).collect();
         let kind = super::word(text, &t.kind, &kinds, "limit kind", bad);
         let written = text::quantity(t.threshold.get_ref()).ok().map(|(_, u)| u);
         // A difference is shown in K: a scale with an offset would show it wrong.
-        let unit = if quantity == Quantity::TemperatureDifference { units::find("K").ok() } else { written };
+        let unit = if quantity == Some(Quantity::TemperatureDifference) { units::find("K").ok() } else { written };
         let threshold = self.value(text, &t.threshold, quantity, false, bad);
         let dead_band = match &t.dead_band {
             Some(d) => self.value(text, d, quantity, true, bad),
@@ -91,7 +94,7 @@ impl Known<'_> {
             Some(b) => super::word(text, b, BASES, "basis", bad),
             None => Some(Basis::Snapshot),
         };
-        if basis == Some(Basis::EverySample) && column >= self.channels.len() {
+        if basis == Some(Basis::EverySample) && column.is_some_and(|c| c >= self.channels.len()) {
             let message = format!("{} is computed on snapshots only", t.column.get_ref());
             bad.0.push(text.problem(&t.column, message, "write basis = \"snapshot\""));
         }
@@ -100,7 +103,7 @@ impl Known<'_> {
         }
         let spec = LimitSpec {
             name: t.name.get_ref().clone(),
-            column: ChannelId(column as u16),
+            column: ChannelId(column? as u16),
             kind: kind?,
             threshold: threshold?,
             unit: unit?,
@@ -112,32 +115,48 @@ impl Known<'_> {
             revision: t.revision.clone(),
             paragraph: t.paragraph.clone(),
         };
-        Limit::new(spec).map_err(|e| bad.0.push(text.problem(at, e.to_string(), ""))).ok()
+        let made = Limit::new(spec);
+        made.map_err(|e| {
+            let problem = match (&e, &t.dead_band) {
+                (LimitError::Negative { field: "dead band", .. }, Some(d)) => text.problem(d, e.to_string(), ""),
+                _ => text.problem(at, e.to_string(), ""),
+            };
+            bad.0.push(problem);
+        })
+        .ok()
     }
 
-    /// A number with a unit that fits the column, in SI; `difference` for a dead band.
+    fn column(&self, text: &Text, t: &LimitTable, bad: &mut Problems) -> Option<usize> {
+        let name = t.column.get_ref();
+        let found = self.columns.iter().position(|c| c.name == *name);
+        if found.is_none() && !self.told.everything && !self.told.names.contains(name) {
+            let known = nearest::list(name, self.columns.iter().map(|c| c.name.as_str()));
+            let message = format!("there is no channel or derived quantity {name:?}");
+            bad.0.push(text.problem(&t.column, message, format!("there are: {known}")));
+        }
+        found
+    }
+
+    /// A number with a unit that fits the column, in SI; `difference` for a dead band. Without a column only the text
+    /// is checked.
     fn value(
         &self,
         text: &Text,
         at: &Spanned<String>,
-        quantity: Quantity,
+        quantity: Option<Quantity>,
         difference: bool,
         bad: &mut Problems,
     ) -> Option<f64> {
-        match text::quantity(at.get_ref()) {
-            Err(e) => {
-                bad.0.push(text.problem(at, e, ""));
-                None
-            }
-            Ok((_, unit)) if !fits(unit, quantity, difference) => {
+        let written = text::quantity(at.get_ref()).map_err(|e| bad.0.push(text.problem(at, e, ""))).ok()?;
+        let quantity = quantity?;
+        match written {
+            (_, unit) if !fits(unit, quantity, difference) => {
                 let message = format!("{} is no unit of the column's {}", unit.symbol, quantity.name());
                 bad.0.push(text.problem(at, message, format!("its SI unit is {}", quantity.si_symbol())));
                 None
             }
-            Ok((x, unit)) if difference || quantity == Quantity::TemperatureDifference => {
-                Some(unit.difference_to_si(x))
-            }
-            Ok((x, unit)) => Some(unit.to_si(x)),
+            (x, unit) if difference || quantity == Quantity::TemperatureDifference => Some(unit.difference_to_si(x)),
+            (x, unit) => Some(unit.to_si(x)),
         }
     }
 }

@@ -2,12 +2,15 @@
 
 use super::{CaptureFiles, LoadedSource, SourceSpec, Text, instruments};
 use crate::config::run::{DeviceTable, NOT_THE_PLUGINS, RunFile, SourceCommon};
+use crate::config::wording;
 use crate::files::{Files, beside};
-use crate::problem::{Problem, Problems};
+use crate::problem::{Problem, Problems, rest_of_line};
 use crate::registry::{self, SourceKind};
 use decode::can::CanDatabase;
 use decode::{Decoder, DeviceFormat, Format};
-use plugin_api::{CapturePlugin, CaptureSetup, Carries, DeviceSetup, Options, Query, SourcePlugin, SourceSetup};
+use plugin_api::{
+    CapturePlugin, CaptureSetup, Carries, ConfigError, DeviceSetup, Options, Query, SourcePlugin, SourceSetup,
+};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 use stream::{SourceId, Span};
@@ -25,6 +28,7 @@ struct Context<'a> {
     captures: &'a CaptureFiles,
 }
 
+/// The sources of a run, and the names of those that did not load and have told why.
 #[allow(clippy::too_many_arguments)]
 pub(crate) fn load(
     files: &Files,
@@ -34,12 +38,12 @@ pub(crate) fn load(
     captures: &CaptureFiles,
     notes: &mut Vec<String>,
     bad: &mut Problems,
-) -> Vec<LoadedSource> {
+) -> (Vec<LoadedSource>, Vec<String>) {
     let c = Context { files, run_path, text, captures };
     if run.source.is_empty() {
         bad.0.push(text.problem(&run.run.name, "the run has no [[source]]", "name at least one"));
     }
-    let mut all: Vec<LoadedSource> = Vec::new();
+    let (mut all, mut failed): (Vec<LoadedSource>, Vec<String>) = (Vec::new(), Vec::new());
     for (i, s) in run.source.iter().enumerate() {
         let name = s.get_ref().name.get_ref();
         if all.iter().any(|o| o.name == *name) {
@@ -50,14 +54,17 @@ pub(crate) fn load(
             let message = format!("{name:?} cannot be a source's name");
             bad.0.push(text.problem(&s.get_ref().name, message, "use a word without /"));
         }
-        all.extend(c.source(i, s, notes, bad));
+        match c.source(i, s, notes, bad) {
+            Some(source) => all.push(source),
+            None => failed.push(name.clone()),
+        }
     }
     let live = all.iter().filter(|s| matches!(s.spec, SourceSpec::Live { .. })).count();
     if live > 0 && live < all.len() {
         let message = "live sources and captures cannot be mixed in one run";
         bad.0.push(text.problem(&run.run.name, message, "write one run file to record and one to replay"));
     }
-    all
+    (all, failed)
 }
 
 impl Context<'_> {
@@ -140,6 +147,7 @@ impl Context<'_> {
         if s.device.is_empty() {
             let message = format!("source {:?} has no [[source.device]]", s.name.get_ref());
             bad.0.push(self.text.problem(&s.name, message, "name the instrument on the line"));
+            return None;
         }
         let all: Vec<_> = s.device.iter().map(|d| self.device(d, bad)).collect();
         all.into_iter().collect::<Option<Vec<_>>>().map(|v| v.into_iter().unzip())
@@ -212,7 +220,7 @@ impl Context<'_> {
                 match source_replay::table::format(setup) {
                     Ok(format) => Decoder::table(format),
                     Err(plugin_api::OpenError::Options(e)) => {
-                        bad.0.push(Problem::at(&self.text.name, &self.text.text, e.span.clone(), e.message, e.help));
+                        bad.0.push(self.option(e, at.span()));
                         return None;
                     }
                     Err(plugin_api::OpenError::Capture(e)) => {
@@ -253,7 +261,8 @@ impl Context<'_> {
                 Some(d)
             }
             Err(e) => {
-                bad.0.push(Problem::bare(e.to_string(), ""));
+                let span = rest_of_line(&text.text, e.line, e.column);
+                bad.0.push(Problem::at(&text.name, &text.text, Some(span), e.fault.to_string(), ""));
                 None
             }
         }
@@ -268,9 +277,15 @@ impl Context<'_> {
         bad: &mut Problems,
     ) {
         if let Err(e) = (plugin.build)(setup) {
-            let span = e.span.clone().unwrap_or_else(|| at.span());
-            bad.0.push(Problem::at(&self.text.name, &self.text.text, Some(span), e.message, e.help));
+            bad.0.push(self.option(e, at.span()));
         }
+    }
+
+    /// What a plugin says about its options, in the run file.
+    fn option(&self, e: ConfigError, table: std::ops::Range<usize>) -> Problem {
+        let (message, help) = wording::plain(&e.message);
+        let help = if e.help.is_empty() { help } else { e.help };
+        Problem::at(&self.text.name, &self.text.text, Some(e.span.unwrap_or(table)), message, help)
     }
 }
 
