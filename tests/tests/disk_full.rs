@@ -16,7 +16,7 @@ use std::io;
 use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
-use stream::{EntryBody, EventKind, Gap, GapCause, LogEntry};
+use stream::{EntryBody, EventKind, EventTime, Gap, GapCause, LogEntry, OperatorAction, OperatorContent};
 
 fn limited() -> LimitedDisk {
     LimitedDisk::new(Arc::new(RealDisk))
@@ -272,6 +272,23 @@ fn tables_that_could_not_be_written_are_made_again_from_the_log() {
     assert!(!recorded.troubles.iter().any(|t| t.contains("not finished")), "{:?}", recorded.troubles);
     let entries = check_recording(&recorded.folder);
     assert_eq!(entries.len() as u64, recorded.counts.entries);
+}
+
+#[test]
+fn an_entry_that_no_log_can_hold_costs_little_more_than_itself() {
+    let dir = tempfile::tempdir().unwrap();
+    let s = start_on(streaming(dir.path(), "too_long"), kit::real_disk(), SEGMENT_BYTES);
+    wait_for_entries(&s);
+    let content = OperatorContent::Note("x".repeat(17 << 20));
+    let author = "A. Tester".to_owned();
+    assert!(s.operator(OperatorAction { author, pressed_at: EventTime(0), content }));
+    wait_for("the note to be refused", || s.counters().recording.lost.load(Ordering::Relaxed) > 0);
+    wait_for("recording again", || writing(&s));
+    wait_for_entries(&s);
+    let recorded = s.stop();
+    told(&recorded, "more than an entry can hold");
+    let entries = check_recording(&recorded.folder);
+    assert_eq!(check_holes(&entries, &recorded.folder, recorded.counts.entries), [recorded.not_recorded]);
 }
 
 /// Faults at any operation, once or for a while, several in a row, with segments so small that they are closed and

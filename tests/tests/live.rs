@@ -11,7 +11,7 @@ use recording::manifest::Manifest;
 use recording::{Recording, RunId};
 use runtime::{BootClock, LogSlot, Outcome, Run, RunSetup, SinkSlot, SourceSlot, Timing};
 use std::path::Path;
-use std::sync::atomic::{AtomicI64, AtomicU64, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicI64, AtomicU64, Ordering};
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 use stream::{
@@ -243,6 +243,55 @@ fn a_wall_clock_that_steps_an_hour_moves_no_event() {
     }
     let clock_events = stored_events(&recorded.folder).into_iter().filter(|e| e.kind == EventKind::Clock);
     assert!(clock_events.count() >= 2);
+}
+
+/// A clock that panics in the sequencer when it is told to: the one way into that thread from outside.
+struct PanickingClock {
+    boot: BootClock,
+    panics: AtomicBool,
+}
+
+impl Clock for PanickingClock {
+    fn now(&self) -> EventTime {
+        let sequencer = std::thread::current().name() == Some("sequencer");
+        assert!(!(sequencer && self.panics.load(Ordering::Relaxed)), "no time any more");
+        self.boot.now()
+    }
+
+    fn wall_ns(&self) -> i64 {
+        self.boot.wall_ns()
+    }
+}
+
+#[test]
+fn a_panic_of_the_program_itself_leaves_a_salvaged_recording() {
+    let dir = tempfile::tempdir().unwrap();
+    let clock = Arc::new(PanickingClock { boot: BootClock::start(1.0), panics: AtomicBool::new(false) });
+    let a = assembled(dir.path(), &[("timeless", vec![vec![Step::Up, Step::Stream(1000)]])]);
+    let s = session(a, clock.clone(), quick());
+    wait_for("entries", || s.counters().recording.synced.load(Ordering::Relaxed) > 100);
+    let synced = s.counters().recording.synced.load(Ordering::Relaxed);
+    clock.panics.store(true, Ordering::Relaxed);
+    wait_for("the end", || s.is_over());
+    let recorded = s.stop();
+    assert!(recorded.troubles[0].contains("no time any more"), "{:?}", recorded.troubles);
+    assert!(!recorded.troubles.iter().any(|t| t.contains("not finished")), "{:?}", recorded.troubles);
+    assert!(check_recording(&recorded.folder).len() as u64 >= synced);
+    let stored = recording::Stored::open(kit::real_disk().as_ref(), &recorded.folder).unwrap();
+    assert_eq!(stored.state, recording::State::Salvaged);
+}
+
+#[test]
+fn a_run_that_cannot_start_leaves_no_recording() {
+    let dir = tempfile::tempdir().unwrap();
+    let taken = std::net::TcpListener::bind("127.0.0.1:0").unwrap();
+    let mut a = assembled(dir.path(), &[("no_port", vec![vec![Step::Stay]])]);
+    a.metrics = Some(taken.local_addr().unwrap());
+    let (clock, disk) = (real(), kit::real_disk());
+    let options = RecordOptions { clock, disk, simulated: true, segment_bytes: SEGMENT_BYTES, timing: quick() };
+    let refused = Session::start(a, options).err().unwrap().to_string();
+    assert!(refused.contains("cannot listen on"), "{refused}");
+    assert_eq!(std::fs::read_dir(dir.path()).unwrap().count(), 0);
 }
 
 static SLEPT_NS: AtomicI64 = AtomicI64::new(0);

@@ -172,7 +172,8 @@ fn rebuild(recording: Recording, outcome: &Outcome) -> Result<u64, Error> {
     let tail = outcome.tail_lost.map(|(lost, from)| NotRecorded { from, to: outcome.ended, lost });
     // The lock is given back first: salvage takes it.
     drop(recording);
-    Ok(salvage::rebuild(&disk, &folder, Ending::Complete, tail, &mut |_| {})?.entries)
+    let how = if outcome.in_order { Ending::Complete } else { Ending::Salvaged };
+    Ok(salvage::rebuild(&disk, &folder, how, tail, &mut |_| {})?.entries)
 }
 
 fn finish(recording: Recording, plan: &Plan, counts: &Counts, ended: EventTime, entries: u64) -> Result<(), Error> {

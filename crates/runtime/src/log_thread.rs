@@ -200,16 +200,13 @@ impl Writer {
                     self.flush();
                 }
             }
-            // One entry that no log can hold is no reason to record nothing else.
-            Err(e @ LogError::Entry { .. }) => {
-                counters.lost.fetch_add(1, Ordering::Relaxed);
-                let text = format!("NOT RECORDED: {e}");
-                tracing::error!("{text}");
-                self.troubles.push(text);
-            }
             Err(e) => {
                 counters.lost.fetch_add(1, Ordering::Relaxed);
                 self.failed(&e, Lost { first: entry.ordinal, from: before });
+                // An entry that no log can hold says nothing about the disk: no waiting.
+                if self.job.writer.is_recording() {
+                    self.resume();
+                }
             }
         }
         counters.bytes.store(self.job.writer.written(), Ordering::Relaxed);
@@ -279,11 +276,15 @@ impl Writer {
     }
 
     fn retry(&mut self) {
-        let (Phase::Refused { ask }, Some(lost)) = (&self.phase, self.lost) else { return };
+        let Phase::Refused { ask } = self.phase else { return };
         let free = self.job.disk.free_space(&self.job.folder).unwrap_or(0);
-        if Instant::now() < *ask || free < RESUME_BYTES {
-            return;
+        if Instant::now() >= ask && free >= RESUME_BYTES {
+            self.resume();
         }
+    }
+
+    fn resume(&mut self) {
+        let Some(lost) = self.lost else { return };
         match self.job.writer.resume() {
             Ok(closed) => {
                 closed.into_iter().for_each(|c| self.converter.take(c));

@@ -96,6 +96,8 @@ pub struct Outcome {
     pub counts: Counts,
     /// The last event time.
     pub ended: EventTime,
+    /// Whether the run came to its end entry.
+    pub in_order: bool,
     /// Whether every entry is in a final file of the log.
     pub log_whole: bool,
     /// Entries missing at the end of the log, and since when: no gap entry tells of them.
@@ -217,7 +219,7 @@ impl Run {
         troubles.extend(self.trouble.take());
         let tail_lost = tail.map(|t| (counts.entries.saturating_sub(t.first), t.from));
         let log_whole = whole && in_order;
-        Outcome { counts, ended, log_whole, tail_lost, incomplete_sinks, abandoned_sinks, troubles }
+        Outcome { counts, ended, in_order, log_whole, tail_lost, incomplete_sinks, abandoned_sinks, troubles }
     }
 }
 
