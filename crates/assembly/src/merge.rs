@@ -1,10 +1,11 @@
-//! Captures merged by (event time, source, sequence): the same order whatever the order of the files.
+//! Captures merged by (event time, source, sequence): the same order whatever the order and names of the files.
 
 use crate::error::Error;
 use crate::load::SourceSpec;
-use plugin_api::{Capture, CaptureError};
+use plugin_api::{Capture, CaptureError, CaptureSetup};
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
+use std::path::PathBuf;
 use stream::{EventTime, RawRecord};
 
 /// Bad lines told one by one; later ones are counted only.
@@ -13,13 +14,42 @@ const TOLD: usize = 20;
 /// A merge of captures.
 pub struct Merge {
     inputs: Vec<Input>,
-    heap: BinaryHeap<Reverse<(EventTime, u16, u64)>>,
-    bad: u64,
+    /// The head of each input; inputs of a source stand in the order of their first time.
+    heap: BinaryHeap<Reverse<(EventTime, u16, usize)>>,
+    /// The next sequence number of each source: its files count from 0 each, the source counts through.
+    sequences: Vec<u64>,
+    bad: BadLines,
+}
+
+/// Lines that could not be read.
+#[derive(Default)]
+struct BadLines {
+    count: u64,
     told: Vec<String>,
 }
 
+impl BadLines {
+    /// The next record of a capture; bad lines before it are counted, the first ones told.
+    fn read(&mut self, capture: &mut dyn Capture) -> Result<Option<RawRecord>, Error> {
+        loop {
+            match capture.next_record() {
+                Ok(record) => return Ok(record),
+                Err(e @ CaptureError::Line { .. }) => {
+                    self.count += 1;
+                    if self.told.len() < TOLD {
+                        self.told.push(e.to_string());
+                    }
+                }
+                Err(e) => return Err(e.into()),
+            }
+        }
+    }
+}
+
+/// One file of a source.
 struct Input {
     name: String,
+    file: PathBuf,
     capture: Box<dyn Capture>,
     head: Option<RawRecord>,
 }
@@ -41,17 +71,22 @@ impl Merge {
     /// # Errors
     /// A capture that cannot be opened.
     pub fn open(sources: &[SourceSpec]) -> Result<Merge, Error> {
-        let mut merge = Merge { inputs: Vec::new(), heap: BinaryHeap::new(), bad: 0, told: Vec::new() };
+        let sequences = vec![0; sources.len()];
+        let mut merge = Merge { inputs: Vec::new(), heap: BinaryHeap::new(), sequences, bad: BadLines::default() };
         for s in sources {
             let SourceSpec::Capture { plugin, setup } = s else { continue };
-            if setup.files.is_empty() {
-                continue;
+            let first = merge.inputs.len();
+            for file in &setup.files {
+                let capture = (plugin.open)(&CaptureSetup { files: vec![file.clone()], ..setup.clone() })?;
+                let mut input = Input { name: setup.name.clone(), file: file.clone(), capture, head: None };
+                input.head = merge.bad.read(&mut *input.capture)?;
+                merge.inputs.push(input);
             }
-            let capture = (plugin.open)(setup)?;
-            merge.inputs.push(Input { name: setup.name.clone(), capture, head: None });
+            let time = |i: &Input| i.head.as_ref().map(|h| h.event_time);
+            merge.inputs[first..].sort_by(|a, b| (time(a), &a.file).cmp(&(time(b), &b.file)));
         }
-        for i in 0..merge.inputs.len() {
-            merge.advance(i)?;
+        for (i, input) in merge.inputs.iter().enumerate() {
+            merge.heap.extend(input.head.as_ref().map(|h| Reverse((h.event_time, h.source.0, i))));
         }
         Ok(merge)
     }
@@ -61,53 +96,42 @@ impl Merge {
     /// # Errors
     /// A file that cannot be read any further; bad lines are counted instead.
     pub fn next_record(&mut self) -> Result<Option<RawRecord>, Error> {
-        // One capture needs no heap.
-        let i = match self.heap.pop() {
-            None => return Ok(None),
-            Some(Reverse((_, source, _))) => self.by_source(source),
-        };
-        let Some(i) = i else { return Ok(None) };
-        let record = self.inputs[i].head.take();
+        let Some(Reverse((_, source, i))) = self.heap.pop() else { return Ok(None) };
+        let Some(mut record) = self.inputs[i].head.take() else { return Ok(None) };
+        if let Some(next) = self.sequences.get_mut(usize::from(source)) {
+            record.sequence = *next;
+            *next += 1;
+        }
         self.advance(i)?;
-        Ok(record)
-    }
-
-    fn by_source(&self, source: u16) -> Option<usize> {
-        self.inputs.iter().position(|i| i.head.as_ref().is_some_and(|h| h.source.0 == source))
+        Ok(Some(record))
     }
 
     /// Reads the next head of an input.
     fn advance(&mut self, i: usize) -> Result<(), Error> {
-        loop {
-            match self.inputs[i].capture.next_record() {
-                Ok(Some(r)) => {
-                    self.heap.push(Reverse((r.event_time, r.source.0, r.sequence)));
-                    self.inputs[i].head = Some(r);
-                    return Ok(());
-                }
-                Ok(None) => return Ok(()),
-                Err(e @ CaptureError::Line { .. }) => {
-                    self.bad += 1;
-                    if self.told.len() < TOLD {
-                        self.told.push(e.to_string());
-                    }
-                }
-                Err(e) => return Err(e.into()),
-            }
-        }
+        let head = self.bad.read(&mut *self.inputs[i].capture)?;
+        self.heap.extend(head.as_ref().map(|h| Reverse((h.event_time, h.source.0, i))));
+        self.inputs[i].head = head;
+        Ok(())
     }
 
-    /// How far through the slowest capture it is.
+    /// How far through the captures it is, 0 to 1.
     pub fn progress(&self) -> f64 {
-        self.inputs.iter().map(|i| i.capture.progress()).fold(1.0, f64::min)
+        let sum: f64 = self.inputs.iter().map(|i| i.capture.progress()).sum();
+        if self.inputs.is_empty() { 1.0 } else { sum / self.inputs.len() as f64 }
     }
 
     /// What was not used, after the end.
     pub fn unused(&self) -> Unused {
-        let of = |i: &Input| {
-            let name = i.name.clone();
-            i.capture.unused().into_iter().map(move |(why, n)| (format!("{name}: {why}"), n)).collect::<Vec<_>>()
-        };
-        Unused { bad_lines: self.bad, told: self.told.clone(), other: self.inputs.iter().flat_map(of).collect() }
+        let mut other: Vec<(String, u64)> = Vec::new();
+        for input in &self.inputs {
+            for (why, n) in input.capture.unused() {
+                let why = format!("{}: {why}", input.name);
+                match other.iter_mut().find(|(w, _)| *w == why) {
+                    Some((_, all)) => *all += n,
+                    None => other.push((why, n)),
+                }
+            }
+        }
+        Unused { bad_lines: self.bad.count, told: self.bad.told.clone(), other }
     }
 }

@@ -118,6 +118,7 @@ pub fn recording(folder: &Path, options: ReplayOptions<'_>) -> Result<Replayed, 
     if !stored.manifest.captures.is_empty() {
         return again(&stored, options);
     }
+    refuse_comparing_with(&options)?;
     let (plan, files, renaming) = match &options.with {
         None => (stored_plan(&stored.manifest)?, stored.manifest.files.clone(), None),
         Some(run) => {
@@ -164,8 +165,13 @@ pub fn captures(paths: &[PathBuf], options: ReplayOptions<'_>) -> Result<Replaye
                     `bise new replay` writes one";
         return Err(Error::Refused(text.to_owned()));
     };
+    if options.compare {
+        let text = "captures hold no results to compare with; compare a recording made from them";
+        return Err(Error::Refused(text.to_owned()));
+    }
     let files = crate::assign::assign(&run, paths)?;
-    let assembled = load(&Files::disk(), &run, &files)?;
+    let mut assembled = load(&Files::disk(), &run, &files)?;
+    assembled.notes.extend(not_named(&assembled.sources, &files));
     let what = match paths {
         [] => run.display().to_string(),
         paths => paths.iter().map(|p| p.display().to_string()).collect::<Vec<_>>().join(", "),
@@ -173,12 +179,35 @@ pub fn captures(paths: &[PathBuf], options: ReplayOptions<'_>) -> Result<Replaye
     through(assembled, what, None, options)
 }
 
-/// Replays the captures that a recording was made from, after checking that they are the same files.
-fn again(stored: &Stored, mut options: ReplayOptions<'_>) -> Result<Replayed, Error> {
+/// Where some captures were named, which sources read others, as the run file says.
+fn not_named(sources: &[SourceSpec], named: &CaptureFiles) -> Vec<String> {
+    let mut notes = Vec::new();
+    for s in sources {
+        let SourceSpec::Capture { setup, .. } = s else { continue };
+        if !named.by_source.is_empty() && !named.by_source.iter().any(|(n, _)| *n == setup.name) {
+            let files: Vec<String> = setup.files.iter().map(|f| f.display().to_string()).collect();
+            let what = if files.is_empty() {
+                "nothing".to_owned()
+            } else {
+                format!("{}, as the run file says", files.join(", "))
+            };
+            notes.push(format!("no capture was named for {}: it reads {what}", setup.name));
+        }
+    }
+    notes
+}
+
+fn refuse_comparing_with(options: &ReplayOptions<'_>) -> Result<(), Error> {
     if options.compare && options.with.is_some() {
         let text = "compare is for the stored configuration; leave out either --with or --compare";
         return Err(Error::Refused(text.to_owned()));
     }
+    Ok(())
+}
+
+/// Replays the captures that a recording was made from, after checking that they are the same files.
+fn again(stored: &Stored, mut options: ReplayOptions<'_>) -> Result<Replayed, Error> {
+    refuse_comparing_with(&options)?;
     if stored.manifest.captures.iter().any(|c| c.source == "recording") {
         let text = format!(
             "{} was made from another recording ({}); replay that one",
@@ -225,10 +254,6 @@ fn through(
         Some(t) if options.compare => Some(Comparison::with(t)?),
         _ => None,
     };
-    if options.compare && comparison.is_none() {
-        let text = "captures hold no results to compare with; compare a recording made from them";
-        return Err(Error::Refused(text.to_owned()));
-    }
     let mut results = Results::new(&plan, writer, comparison);
     let mut sequencer = Sequencer::new(plan.layout.grid);
     let mut last = started;

@@ -45,6 +45,8 @@ pub(crate) struct State {
     pub(crate) late_told: Vec<bool>,
     pub(crate) wall_offset: Option<i64>,
     readings: Vec<Reading>,
+    /// Gauge pressures of the record in hand: their barometer may stand behind them in the same record.
+    gauges: Vec<(ChannelId, Raw)>,
 }
 
 impl State {
@@ -64,6 +66,7 @@ impl State {
             late_told: vec![false; sources],
             wall_offset: None,
             readings: Vec::with_capacity(channels + plan.derived.len()),
+            gauges: Vec::new(),
         }
     }
 }
@@ -180,16 +183,23 @@ impl State {
             events::late(&mut self.late_told[s], plan, r, slot == Slot::Future, entry.ordinal, out);
         }
         let first = out.samples.len();
-        let newest = &mut self.newest;
+        let (newest, gauges) = (&mut self.newest, &mut self.gauges);
+        let mut sample = |id: ChannelId, raw| {
+            let reading = normalise(plan, newest, id, raw, r.event_time);
+            if matches!(slot, Slot::Open(_)) {
+                newest[usize::from(id.0)].take(News::Sample(r.event_time, reading));
+            }
+            out.samples.push(Sample { time: r.event_time, channel: id, reading });
+        };
         let decoded = source.decoder.decode(r, &mut |reading, raw| {
             for &id in &source.targets[usize::from(reading)] {
-                let reading = normalise(plan, newest, id, raw, r.event_time);
-                if matches!(slot, Slot::Open(_)) {
-                    newest[usize::from(id.0)].take(News::Sample(r.event_time, reading));
+                match plan.channels[usize::from(id.0)].channel.barometer() {
+                    Some(_) => gauges.push((id, raw)),
+                    None => sample(id, raw),
                 }
-                out.samples.push(Sample { time: r.event_time, channel: id, reading });
             }
         });
+        gauges.drain(..).for_each(|(id, raw)| sample(id, raw));
         let counts = &mut self.counts.sources[s];
         counts.samples += (out.samples.len() - first) as u64;
         match decoded {

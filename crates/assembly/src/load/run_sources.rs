@@ -59,10 +59,19 @@ pub(crate) fn load(
             None => failed.push(name.clone()),
         }
     }
-    let live = all.iter().filter(|s| matches!(s.spec, SourceSpec::Live { .. })).count();
-    if live > 0 && live < all.len() {
-        let message = "live sources and captures cannot be mixed in one run";
-        bad.0.push(text.problem(&run.run.name, message, "write one run file to record and one to replay"));
+    let live = all.iter().filter(|s| matches!(s.spec, SourceSpec::Live { .. }));
+    let live: Vec<&str> = live.map(|s| s.name.as_str()).collect();
+    if !live.is_empty() && live.len() < all.len() {
+        let (message, help) = if captures.by_source.is_empty() {
+            (
+                "live sources and captures cannot be mixed in one run".to_owned(),
+                "write one run file to record and one to replay",
+            )
+        } else {
+            let help = "name a capture for each, or write a run file without them";
+            (format!("no capture was named for {}", live.join(", ")), help)
+        };
+        bad.0.push(text.problem(&run.run.name, message, help));
     }
     (all, failed)
 }
