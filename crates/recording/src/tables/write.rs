@@ -125,7 +125,7 @@ impl Place {
         let number = |name: &String| name.strip_suffix(".parquet")?.parse::<u32>().ok();
         let next = names.iter().filter_map(number).max().unwrap_or(0) + 1;
         let about = schema::about_file(self.run_id, layout, name);
-        let properties = schema::properties(&schema, about, &self.options)?.build();
+        let properties = schema::properties(name, &schema, about, &self.options)?.build();
         let (part, counts, unnoted) = (None, Counts::default(), Vec::new());
         Ok(Table { place: self.clone(), name, schema, properties, next, part, rows, counts, unnoted })
     }
@@ -142,14 +142,20 @@ impl<C: Collect> Table<C> {
     }
 
     fn take_rows(&mut self, rows: &[C::Row], taken: &mut usize) -> Result<(), TableError> {
-        for row in rows {
-            self.rows.push(row).map_err(|what| TableError::Layout { table: self.name, what })?;
-            *taken += 1;
+        let mut rest = rows;
+        while !rest.is_empty() {
+            let room = self.rows.enough().saturating_sub(self.rows.len()).clamp(1, rest.len());
+            let (now, later) = rest.split_at(room);
+            for row in now {
+                self.rows.push(row).map_err(|what| TableError::Layout { table: self.name, what })?;
+                *taken += 1;
+            }
+            rest = later;
             if self.rows.len() >= self.rows.enough() {
                 self.put()?;
-            }
-            if self.part.as_ref().is_some_and(|p| p.rows >= self.place.options.part_rows) {
-                self.finish_part()?;
+                if self.part.as_ref().is_some_and(|p| p.rows >= self.place.options.part_rows) {
+                    self.finish_part()?;
+                }
             }
         }
         Ok(())
