@@ -12,10 +12,10 @@ use recording::disk::{DiskFile, DiskLock, DiskRead};
 use recording::{Disk, RealDisk, State, Stored};
 use runtime::BootClock;
 use std::collections::BTreeSet;
-use std::io;
-use std::path::Path;
-use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicU64, Ordering};
+use std::sync::{Arc, Mutex};
 use stream::{EntryBody, EventKind, EventTime, Gap, GapCause, LogEntry, OperatorAction, OperatorContent};
 
 fn limited() -> LimitedDisk {
@@ -183,19 +183,62 @@ fn a_disk_that_is_full_until_the_run_stops_leaves_a_tail_that_the_manifest_tells
     assert_eq!(check_holes(&entries, &recorded.folder, recorded.counts.entries), [recorded.not_recorded]);
 }
 
-/// Refuses to begin a Parquet file of the log for as long as it is told to; counts how often.
-struct NoParquet {
-    refuse: AtomicBool,
-    refused: AtomicU64,
+/// A disk that refuses single files by their names, for as long as it is told to, and counts how often.
+#[derive(Clone, Default)]
+struct Picky {
+    /// Not to be made.
+    make: Arc<Mutex<Vec<&'static str>>>,
+    /// Not to be written to after the first write, which is a segment's head.
+    write: Arc<Mutex<Vec<&'static str>>>,
+    refused: Arc<AtomicU64>,
 }
 
-impl Disk for NoParquet {
-    fn create(&self, path: &Path) -> io::Result<Box<dyn DiskFile>> {
-        if self.refuse.load(Ordering::Relaxed) && path.to_string_lossy().contains("/log/") && path.ends_with(TMP) {
-            self.refused.fetch_add(1, Ordering::Relaxed);
-            return Err(io::ErrorKind::StorageFull.into());
+impl Picky {
+    fn allows(&self, list: &Mutex<Vec<&'static str>>, path: &Path) -> io::Result<()> {
+        if list.lock().unwrap().iter().all(|name| !path.ends_with(name)) {
+            return Ok(());
         }
-        RealDisk.create(path)
+        self.refused.fetch_add(1, Ordering::Relaxed);
+        Err(io::ErrorKind::StorageFull.into())
+    }
+}
+
+struct PickyFile {
+    disk: Picky,
+    path: PathBuf,
+    file: Box<dyn DiskFile>,
+    begun: bool,
+}
+
+impl Write for PickyFile {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        if self.begun {
+            self.disk.allows(&self.disk.write, &self.path)?;
+        }
+        self.begun = true;
+        self.file.write(bytes)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.file.flush()
+    }
+}
+
+impl DiskFile for PickyFile {
+    fn sync(&mut self) -> io::Result<()> {
+        self.file.sync()
+    }
+
+    fn truncate(&mut self, bytes: u64) -> io::Result<()> {
+        self.file.truncate(bytes)
+    }
+}
+
+impl Disk for Picky {
+    fn create(&self, path: &Path) -> io::Result<Box<dyn DiskFile>> {
+        self.allows(&self.make, path)?;
+        let file = RealDisk.create(path)?;
+        Ok(Box::new(PickyFile { disk: self.clone(), path: path.to_owned(), file, begun: false }))
     }
 
     fn make_folder(&self, folder: &Path) -> io::Result<()> {
@@ -239,15 +282,33 @@ impl Disk for NoParquet {
     }
 }
 
-const TMP: &str = "000001.parquet.tmp";
+#[test]
+fn a_gap_entry_that_is_lost_itself_is_told_again() {
+    let dir = tempfile::tempdir().unwrap();
+    let disk = Picky::default();
+    let s = start_on(streaming(dir.path(), "gap_lost"), Arc::new(disk.clone()), SEGMENT_BYTES);
+    wait_for_entries(&s);
+    // Each next segment can be begun, and takes nothing: not even the entry that tells of the loss before.
+    disk.write.lock().unwrap().extend(["000001.seg", "000002.seg", "000003.seg"]);
+    wait_for("three failures", || disk.refused.load(Ordering::Relaxed) >= 3);
+    wait_for("recording again", || writing(&s));
+    wait_for_entries(&s);
+    let recorded = s.stop();
+    assert!(!recorded.troubles.iter().any(|t| t.contains("not finished")), "{:?}", recorded.troubles);
+    let entries = check_recording(&recorded.folder);
+    assert_eq!(recorded.entries + recorded.not_recorded, recorded.counts.entries);
+    assert_eq!(check_holes(&entries, &recorded.folder, recorded.counts.entries), [recorded.not_recorded]);
+    assert_eq!(gaps(&entries).iter().map(|(_, g)| g.lost).collect::<Vec<_>>(), [recorded.not_recorded]);
+}
 
 #[test]
 fn a_closed_segment_that_could_not_be_converted_is_converted_at_the_end() {
     let dir = tempfile::tempdir().unwrap();
-    let disk = Arc::new(NoParquet { refuse: AtomicBool::new(true), refused: AtomicU64::new(0) });
-    let s = start_on(streaming(dir.path(), "unconverted"), disk.clone(), 20_000);
+    let disk = Picky::default();
+    disk.make.lock().unwrap().push("log/000001.parquet.tmp");
+    let s = start_on(streaming(dir.path(), "unconverted"), Arc::new(disk.clone()), 20_000);
     wait_for("the first segment to be refused", || disk.refused.load(Ordering::Relaxed) > 0);
-    disk.refuse.store(false, Ordering::Relaxed);
+    disk.make.lock().unwrap().clear();
     wait_for_entries(&s);
     let recorded = s.stop();
     assert_eq!(recorded.not_recorded, 0, "no entry is lost by that");
