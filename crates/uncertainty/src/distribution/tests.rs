@@ -1,0 +1,114 @@
+use proptest::prelude::*;
+
+use super::*;
+
+/// Two-sided 95 % and 99 % factors as in JCGM 100:2008 (GUM), table G.2 (values from memory, two decimals printed).
+#[test]
+fn quantiles_of_gum_table_g2() {
+    for (dof, t95, t99) in [
+        (1.0, 12.71, 63.66),
+        (2.0, 4.30, 9.92),
+        (3.0, 3.18, 5.84),
+        (4.0, 2.78, 4.60),
+        (5.0, 2.57, 4.03),
+        (10.0, 2.23, 3.17),
+        (16.0, 2.12, 2.92),
+        (20.0, 2.09, 2.85),
+        (50.0, 2.01, 2.68),
+        (100.0, 1.984, 2.626),
+        (f64::INFINITY, 1.960, 2.576),
+    ] {
+        assert!((student_t::quantile(0.975, dof).unwrap() - t95).abs() < 0.0051, "{dof}");
+        assert!((student_t::quantile(0.995, dof).unwrap() - t99).abs() < 0.0051, "{dof}");
+    }
+}
+
+/// Closed forms: ν = 1 is Cauchy's distribution, ν = 2 is algebraic.
+#[test]
+fn quantiles_in_closed_form() {
+    for p in [1e-12, 1e-6, 0.01, 0.1, 0.3, 0.49, 0.6, 0.9, 0.999] {
+        let one = (std::f64::consts::PI * (p - 0.5)).tan();
+        let two = (2.0 * p - 1.0) * (2.0 / (4.0 * p * (1.0 - p))).sqrt();
+        for (dof, expected) in [(1.0, one), (2.0, two)] {
+            let got = student_t::quantile(p, dof).unwrap();
+            // The tangent itself loses digits near its pole.
+            assert!((got / expected - 1.0).abs() < 1e-13 + 3e-16 / p, "p {p} dof {dof}: {got} {expected}");
+        }
+    }
+}
+
+#[test]
+fn the_change_to_the_normal_shape_is_smooth() {
+    for p in [0.001, 0.025, 0.2, 0.45] {
+        let below = student_t::quantile(p, 0.999_999e6).unwrap();
+        let above = student_t::quantile(p, 1.000_001e6).unwrap();
+        assert!((below / above - 1.0).abs() < 1e-11, "{p}: {below} {above}");
+    }
+}
+
+#[test]
+fn densities_have_area_one_and_their_spread() {
+    for d in [
+        Normal { mean: 3.0, u: 0.5 },
+        StudentT { mean: 3.0, scale: 0.5, dof: 30.0 },
+        Rectangular { low: 1.0, high: 4.0 },
+        InexactRectangular { low: 1.0, high: 4.0, d: 0.5 },
+        InexactRectangular { low: 1.0, high: 4.0, d: 0.0 },
+        Trapezoidal { low: 1.0, high: 4.0, beta: 0.4 },
+        Triangular { low: 1.0, high: 4.0 },
+        Exponential { mean: 0.7 },
+        Gamma { shape: 3.5, scale: 0.4 },
+    ] {
+        let (mean, u) = (d.mean().unwrap(), d.u().unwrap());
+        let n = 100_000;
+        let (from, to) = (mean - 20.0 * u, mean + 30.0 * u);
+        let h = (to - from) / f64::from(n);
+        let (mut area, mut first, mut second) = (0.0, 0.0, 0.0);
+        for i in 0..n {
+            let x = from + (f64::from(i) + 0.5) * h;
+            let f = d.density(x).unwrap() * h;
+            area += f;
+            first += f * x;
+            second += f * (x - mean) * (x - mean);
+        }
+        assert!((area - 1.0).abs() < 1e-4, "{d:?} {area}");
+        assert!((first - mean).abs() < 1e-4, "{d:?} {first}");
+        assert!((second.sqrt() / u - 1.0).abs() < 1e-4, "{d:?} {}", second.sqrt());
+    }
+}
+
+#[test]
+fn a_t_distribution_of_two_degrees_has_no_standard_uncertainty() {
+    let error = StudentT { mean: 0.0, scale: 1.0, dof: 2.0 }.u().unwrap_err();
+    assert_eq!(
+        error.to_string(),
+        "distribution: degrees of freedom is 2, must be above 2 to have a standard deviation"
+    );
+}
+
+proptest! {
+    #[test]
+    fn quantiles_are_the_inverse(p in 1e-9..0.999_999f64, dof in prop_oneof![1.0..50.0f64, 50.0..1e7]) {
+        let z = normal::quantile(p).unwrap();
+        prop_assert!((normal::cumulative(z) / p - 1.0).abs() < 1e-12);
+        let t = student_t::quantile(p, dof).unwrap();
+        prop_assert!((student_t::cumulative(t, dof) / p - 1.0).abs() < 1e-11, "{} {}", t, student_t::cumulative(t, dof));
+    }
+
+    #[test]
+    fn no_number_gives_nan(a in any::<f64>(), b in any::<f64>(), c in any::<f64>(), x in any::<f64>()) {
+        let good = |r: Result<f64, DomainError>| r.map_or(true, f64::is_finite);
+        prop_assert!(good(normal::quantile(a)) && good(student_t::quantile(a, b)));
+        prop_assert!(good(student_t::quantile(a.abs().fract(), 1.0 + b.abs())));
+        prop_assert!(good(normal::probability_below(a)) && good(student_t::probability_below(a, b)));
+        prop_assert!(good(student_t::probability_below(a, 1.0 + b.abs())));
+        for d in [
+            Normal { mean: a, u: b }, StudentT { mean: a, scale: b, dof: c }, Rectangular { low: a, high: b },
+            InexactRectangular { low: a, high: b, d: c }, Trapezoidal { low: a, high: b, beta: c },
+            Triangular { low: a, high: b }, ArcSine { low: a, high: b }, Exponential { mean: a },
+            Gamma { shape: a, scale: b },
+        ] {
+            prop_assert!(good(d.mean()) && good(d.u()) && good(d.density(x)) && good(d.density(a)), "{d:?} at {x}");
+        }
+    }
+}

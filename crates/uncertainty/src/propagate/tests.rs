@@ -1,0 +1,118 @@
+use super::*;
+use proptest::prelude::*;
+
+fn product<R: Real>(x: &[R]) -> R {
+    x[0] * x[1] * x[2]
+}
+
+/// Whatever N, the sensitivities have the same bits.
+#[test]
+fn chunks_give_the_same() {
+    let x = [2.0, 3.0, 5.0];
+    let all = gradient::<3>(&x, product).unwrap();
+    assert_eq!(all, (30.0, vec![15.0, 10.0, 6.0]));
+    assert_eq!(gradient::<1>(&x, product).unwrap(), all);
+    assert_eq!(gradient::<2>(&x, product).unwrap(), all);
+    assert_eq!(gradient::<8>(&x, product).unwrap(), all);
+}
+
+#[test]
+fn a_common_cause_cancels_in_a_difference_and_adds_in_a_sum() {
+    let inputs = [Input::new(10.0, 0.5); 2];
+    let shared = [Some(Shared { group: 3, u: 0.4 }); 2];
+    let u = |c: [f64; 2]| combine(0.0, &c, &inputs, Correlation::Groups(&shared)).unwrap().u;
+    assert!((u([1.0, -1.0]) - (2.0f64 * 0.3 * 0.3).sqrt()).abs() < 1e-15);
+    assert!((u([1.0, 1.0]) - (2.0f64 * 0.3 * 0.3 + 4.0 * 0.16).sqrt()).abs() < 1e-15);
+    // The same as a matrix: r = 0.4²/0.5².
+    let r = [1.0, 0.64, 0.64, 1.0];
+    let by_matrix = combine(0.0, &[1.0, -1.0], &inputs, Correlation::Matrix(&r)).unwrap().u;
+    assert!((by_matrix - u([1.0, -1.0])).abs() < 1e-15);
+}
+
+#[test]
+fn degrees_of_freedom() {
+    let inputs = [Input { value: 0.0, u: 3.0, dof: 4.0 }, Input { value: 0.0, u: 4.0, dof: 9.0 }];
+    let dof = |c| combine(0.0, &[1.0, 1.0], &inputs, c).unwrap().dof;
+    assert!((dof(Correlation::Independent) - 625.0 / (81.0 / 4.0 + 256.0 / 9.0)).abs() < 1e-12);
+    // One block: the smaller of both, for the block is the whole variance.
+    let r = [1.0, 0.5, 0.5, 1.0];
+    assert!((dof(Correlation::Matrix(&r)) - 4.0).abs() < 1e-12);
+    let alone = [1.0, 0.0, 0.0, 1.0];
+    assert!((dof(Correlation::Matrix(&alone)) - dof(Correlation::Independent)).abs() < 1e-12);
+    assert_eq!(combine(1.0, &[0.0, 0.0], &inputs, Correlation::Independent).unwrap().dof, f64::INFINITY);
+}
+
+#[test]
+fn contributors_are_ranked_and_add_up() {
+    let inputs = [Input::new(2.0, 0.01), Input::new(3.0, 0.2), Input::new(5.0, 0.1)];
+    let (_, g) = gradient::<3>(&[2.0, 3.0, 5.0], product).unwrap();
+    let top = top_contributions::<4>(&g, &inputs, Correlation::Independent).unwrap();
+    let order: Vec<usize> = top.iter().flatten().map(|c| c.input).collect();
+    assert_eq!(order, [1, 2, 0]);
+    assert_eq!(top[3], None);
+    let shares: f64 = top.iter().flatten().map(|c| c.share).sum();
+    assert!((shares - 1.0).abs() < 1e-14);
+    assert!((top[0].unwrap().u - 2.0).abs() < 1e-15);
+    let one = top_contributions::<1>(&g, &inputs, Correlation::Independent).unwrap();
+    assert_eq!(one[0], top[0]);
+}
+
+/// x² at 0: no first-order uncertainty at all, √2·u² to second order (JCGM 101:2008, 9.4 speaks of such a case).
+#[test]
+fn curvature_is_told() {
+    let square = |x: &[Dual<1>]| x[0].powi(2);
+    let at = |mean| [Input::new(mean, 0.1)];
+    assert!((second_order::<1>(&at(0.0), square).unwrap() - 2f64.sqrt() * 0.01).abs() < 1e-15);
+    assert!(curvature::<1>(&at(0.0), square).is_err());
+    assert!(curvature::<1>(&at(0.1), square).unwrap() > 0.2);
+    assert!(curvature::<1>(&at(10.0), square).unwrap() < 1e-4);
+    assert_eq!(curvature::<1>(&at(1.0), |x| x[0] * 3.0).unwrap(), 0.0);
+}
+
+#[test]
+fn refusals_say_what_and_which() {
+    let text = |r: Result<Combined, DomainError>| r.unwrap_err().to_string();
+    let inputs = [Input::new(1.0, 0.1), Input::new(1.0, -0.1)];
+    assert_eq!(
+        text(combine(0.0, &[1.0, 1.0], &inputs, Correlation::Independent)),
+        "combined uncertainty: standard uncertainty number 1 (from 0) is -0.1, must be a finite number, 0 or above"
+    );
+    let good = [inputs[0]; 2];
+    assert!(text(combine(0.0, &[1.0], &good, Correlation::Independent)).contains("count of sensitivities is 1"));
+    let r = [1.0, 0.5, 0.4, 1.0];
+    assert!(text(combine(0.0, &[1.0; 2], &good, Correlation::Matrix(&r))).contains("mirror image"));
+    let too_much = [Some(Shared { group: 0, u: 0.2 }), None];
+    assert!(
+        text(combine(0.0, &[1.0; 2], &good, Correlation::Groups(&too_much))).contains("not more than the input's own")
+    );
+    let infinite = propagate::<1>(&[Input::new(0.0, 0.1)], Correlation::Independent, |x| x[0].sqrt());
+    assert_eq!(
+        infinite.unwrap_err().to_string(),
+        "formula: sensitivity to input number 0 (from 0) is inf, must be a finite number"
+    );
+}
+
+proptest! {
+    #[test]
+    fn no_number_gives_nan(v in prop::collection::vec(any::<f64>(), 12)) {
+        let input = |i: usize| Input { value: v[i], u: v[i + 1].abs(), dof: 1.0 + v[i + 2].abs() };
+        let inputs = [input(0), input(3)];
+        let shared = [Some(Shared { group: 0, u: v[6] }), Some(Shared { group: 0, u: inputs[1].u })];
+        let r = [1.0, v[7].fract(), v[7].fract(), 1.0];
+        for correlation in [Correlation::Independent, Correlation::Groups(&shared), Correlation::Matrix(&r), Correlation::Matrix(&v[..4])] {
+            if let Ok(c) = combine(v[9], &[v[10], v[11]], &inputs, correlation) {
+                prop_assert!(c.u.is_finite() && c.u >= 0.0 && c.dof >= 1.0, "{c:?}");
+                prop_assert!(c.expanded(0.95).map_or(true, |e| e.low.is_finite() && e.high.is_finite()));
+            }
+            if let Ok(top) = top_contributions::<2>(&[v[10], v[11]], &inputs, correlation) {
+                prop_assert!(top.iter().flatten().all(|c| c.share.is_finite() && c.u.is_finite()));
+            }
+        }
+        if let Ok(p) = propagate::<2>(&inputs, Correlation::Independent, |x| x[0].powf(1.5) / x[1].ln()) {
+            prop_assert!(p.combined.u.is_finite());
+        }
+        let curve = |x: &[Dual<2>]| x[0] * x[1].exp();
+        prop_assert!(second_order::<2>(&inputs, curve).map_or(true, f64::is_finite));
+        prop_assert!(curvature::<2>(&inputs, curve).map_or(true, f64::is_finite));
+    }
+}
