@@ -69,11 +69,12 @@ impl Grid {
         if n > MOST_OPEN { Slot::Future } else { Slot::Open(n as usize) }
     }
 
-    pub(crate) fn put(&mut self, slot: usize, channel: ChannelId, news: News) {
+    /// What waits for the `slot`th open grid time, in log order.
+    pub(crate) fn waiting(&mut self, slot: usize) -> &mut Vec<(ChannelId, News)> {
         while self.waiting.len() <= slot {
             self.waiting.push_back(self.spare.pop().unwrap_or_default());
         }
-        self.waiting[slot].push((channel, news));
+        &mut self.waiting[slot]
     }
 
     /// Closes the next grid time: what waits for it is applied to `held`.
@@ -125,8 +126,8 @@ mod tests {
     fn what_waits_is_applied_when_its_grid_time_closes() {
         let mut g = Grid::new(Span(100));
         g.next(EventTime(100));
-        g.put(1, ChannelId(0), at(150, 2.0));
-        g.put(0, ChannelId(0), at(50, 1.0));
+        g.waiting(1).push((ChannelId(0), at(150, 2.0)));
+        g.waiting(0).push((ChannelId(0), at(50, 1.0)));
         let mut held = [Held::default()];
         g.close(&mut held);
         assert_eq!(says(&held[0], 100), Reading::Good(1.0));
@@ -138,7 +139,7 @@ mod tests {
     fn skipping_loses_no_sample() {
         let mut g = Grid::new(Span(100));
         g.next(EventTime(100));
-        g.put(1, ChannelId(0), at(150, 7.0));
+        g.waiting(1).push((ChannelId(0), at(150, 7.0)));
         let mut held = [Held::default()];
         g.skip_to(EventTime(100_000), &mut held);
         assert_eq!(says(&held[0], 200), Reading::Good(7.0));

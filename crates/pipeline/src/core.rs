@@ -36,7 +36,11 @@ pub(crate) struct State {
     newest: Vec<Held>,
     /// Whether each source's link was up when last heard of.
     up: Vec<bool>,
+    /// Which channels are the barometer of another: of these alone `newest` is needed.
+    is_barometer: Vec<bool>,
     limits: Vec<Limit>,
+    /// By column: the limits that judge every sample of it.
+    every_sample: Vec<Vec<usize>>,
     /// The newest sample each every-sample limit has seen.
     limit_seen: Vec<EventTime>,
     told: Vec<Told>,
@@ -52,6 +56,18 @@ pub(crate) struct State {
 impl State {
     fn new(plan: &Plan, counts: Counts) -> State {
         let (channels, sources) = (plan.channels.len(), plan.sources.len());
+        let mut is_barometer = vec![false; channels];
+        for b in plan.channels.iter().filter_map(|c| c.channel.barometer()) {
+            if let Some(is) = is_barometer.get_mut(usize::from(b.0)) {
+                *is = true;
+            }
+        }
+        let mut every_sample = vec![Vec::new(); channels + plan.derived.len()];
+        for (l, limit) in plan.limits.iter().enumerate().filter(|l| l.1.spec().basis == Basis::EverySample) {
+            if let Some(limits) = every_sample.get_mut(usize::from(limit.spec().column.0)) {
+                limits.push(l);
+            }
+        }
         State {
             counts,
             grid: Grid::new(plan.layout.grid),
@@ -59,6 +75,8 @@ impl State {
             held: vec![Held::default(); channels],
             newest: vec![Held::default(); channels],
             up: vec![false; sources],
+            is_barometer,
+            every_sample,
             limits: plan.limits.to_vec(),
             limit_seen: vec![EventTime(i64::MIN); plan.limits.len()],
             told: vec![Told::NOTHING; channels],
@@ -183,10 +201,10 @@ impl State {
             events::late(&mut self.late_told[s], plan, r, slot == Slot::Future, entry.ordinal, out);
         }
         let first = out.samples.len();
-        let (newest, gauges) = (&mut self.newest, &mut self.gauges);
+        let (newest, gauges, is_barometer) = (&mut self.newest, &mut self.gauges, &self.is_barometer);
         let mut sample = |id: ChannelId, raw| {
             let reading = normalise(plan, newest, id, raw, r.event_time);
-            if matches!(slot, Slot::Open(_)) {
+            if is_barometer[usize::from(id.0)] && matches!(slot, Slot::Open(_)) {
                 newest[usize::from(id.0)].take(News::Sample(r.event_time, reading));
             }
             out.samples.push(Sample { time: r.event_time, channel: id, reading });
@@ -210,19 +228,22 @@ impl State {
                 events::undecodable(&mut self.fault_told[s], plan, r, &e, entry.ordinal, out);
             }
         }
-        if let Slot::Open(n) = slot {
+        if let Slot::Open(n) = slot
+            && first < out.samples.len()
+        {
             self.take(plan, n, first, entry.ordinal, out);
         }
     }
 
     /// Puts the samples from `first` on into their grid slot and runs the limits that want every sample.
     fn take(&mut self, plan: &Plan, slot: usize, first: usize, ordinal: u64, out: &mut Batch) {
+        let news = |s: &Sample| (s.channel, News::Sample(s.time, s.reading));
+        self.grid.waiting(slot).extend(out.samples[first..].iter().map(news));
         for i in first..out.samples.len() {
             let s = out.samples[i];
-            self.grid.put(slot, s.channel, News::Sample(s.time, s.reading));
-            for l in 0..plan.limits.len() {
-                let p = plan.limits[l].spec();
-                if p.basis == Basis::EverySample && p.column == s.channel && s.time >= self.limit_seen[l] {
+            for n in 0..self.every_sample[usize::from(s.channel.0)].len() {
+                let l = self.every_sample[usize::from(s.channel.0)][n];
+                if s.time >= self.limit_seen[l] {
                     self.limit_seen[l] = s.time;
                     self.step_limit(plan, l, s.time, s.reading, ordinal, out);
                 }
@@ -255,7 +276,7 @@ impl State {
             let stream::Origin::Channel(source) = plan.layout.columns[i].origin else { continue };
             if source == l.source && (l.device.is_none() || l.device == c.device) {
                 self.newest[i].take(news);
-                self.grid.put(slot, ChannelId(i as u16), news);
+                self.grid.waiting(slot).push((ChannelId(i as u16), news));
             }
         }
         events::link(plan, l, entry.ordinal, out);
