@@ -9,7 +9,7 @@ use assembly::record::{RecordOptions, Recorded, Session};
 use kit::{Step, assembled, check_recording, quick, wait_for};
 use plugin_api::Clock;
 use recording::{FolderError, SalvageError};
-use runtime::BootClock;
+use runtime::{BootClock, Timing};
 use std::io::{BufRead, BufReader, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Child, ChildStdin, Command, Stdio};
@@ -59,7 +59,7 @@ fn record(folder: &Path, stop: impl FnOnce() -> bool + Send) -> Recorded {
         disk: kit::real_disk(),
         simulated: true,
         segment_bytes: 30_000,
-        timing: quick(),
+        timing: Timing { patience: Duration::from_secs(1), ..quick() },
     };
     let s = Session::start(a, options).unwrap();
     let mut out = std::io::stdout();
@@ -211,6 +211,27 @@ fn killed_at_any_moment_nothing_durable_is_lost() {
     };
     at_once((0..12).map(job).collect());
     assert!(durable.load(Ordering::Relaxed) > 0, "some of them had recorded something");
+}
+
+#[test]
+fn a_program_that_stood_still_gives_up_on_nobody() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut child = Running::start("record", dir.path());
+    wait_for("entries", || child.synced.load(Ordering::Relaxed) > 500);
+    let send = |signal: &str| {
+        let command = format!("kill -{signal} {}", child.child.id());
+        assert!(Command::new("sh").args(["-c", &command]).status().unwrap().success());
+    };
+    send("STOP");
+    // Longer than a source may be silent.
+    std::thread::sleep(Duration::from_millis(2500));
+    send("CONT");
+    let so_far = child.synced.load(Ordering::Relaxed);
+    wait_for("more entries", || child.synced.load(Ordering::Relaxed) > so_far + 2000);
+    child.stop();
+    // The child itself checks that there was no trouble.
+    assert!(child.child.wait().unwrap().success());
+    check_whole(&recording_in(dir.path()).unwrap(), so_far);
 }
 
 /// Polls for a path below the recording; false when the child ended before.

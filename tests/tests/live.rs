@@ -82,7 +82,7 @@ fn a_source_that_blocks_is_abandoned_and_the_others_go_on() {
     let dir = tempfile::tempdir().unwrap();
     let script = vec![vec![Step::Up, Step::Lines(3), Step::Block(Duration::from_secs(600))]];
     let other = vec![vec![Step::Up, Step::Stream(1000)]];
-    let timing = Timing { patience: Duration::from_millis(800), ..quick() };
+    let timing = Timing { patience: Duration::from_millis(1200), ..quick() };
     let s = session(assembled(dir.path(), &[("blocks", script), ("beside_block", other)]), real(), timing);
     wait_for("the link down", || {
         records(&s, 0) == 3 && s.counters().sources[0].link.load(Ordering::Relaxed) == LinkState::Down as u8
@@ -91,7 +91,7 @@ fn a_source_that_blocks_is_abandoned_and_the_others_go_on() {
     wait_for("lines of the other", || records(&s, 1) > so_far + 20);
     let recorded = s.stop();
     assert_eq!(recorded.troubles.len(), 1, "{:?}", recorded.troubles);
-    assert!(recorded.troubles[0].contains("blocks has not answered for 0.8 s: abandoned"), "{:?}", recorded.troubles);
+    assert!(recorded.troubles[0].contains("blocks has not answered for 1.2 s: abandoned"), "{:?}", recorded.troubles);
     let entries = check_recording(&recorded.folder);
     let gap = gaps(&entries).into_iter().find(|g| g.cause == GapCause::SourceBlocked).unwrap();
     assert_eq!(gap.source.map(|s| s.0), Some(0));

@@ -206,6 +206,8 @@ impl Sequencing {
     }
 
     fn housekeeping(&mut self) {
+        // Where the whole program stood still, by Ctrl-Z say, that is no silence of a source.
+        let passed = self.looked.elapsed().min(2 * self.job.timing.housekeeping);
         self.looked = Instant::now();
         self.anchor();
         let slept = (self.job.timing.slept_ns)();
@@ -222,7 +224,7 @@ impl Sequencing {
                 c.queue.store(s.ring.len() as u64, Ordering::Relaxed);
                 c.queue_capacity.store(s.ring.capacity() as u64, Ordering::Relaxed);
             }
-            if s.blocked_for(patience) {
+            if s.blocked_for(passed, patience) {
                 s.abandoned = true;
                 s.ring.close();
                 let detail = format!("{} has not answered for {} s: abandoned", s.name, patience.as_secs_f64());

@@ -8,13 +8,15 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::mpsc::{Receiver, SyncSender, TrySendError, sync_channel};
 use std::thread::JoinHandle;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 use stream::{Batch, Reading, Sample};
 
 /// Batches that may wait at the sink.
 const WAITING: usize = 256;
 /// Bytes that may be put together for a sink that has no room.
 const TOGETHER: usize = 64 << 20;
+/// How often a sink that ends is looked at.
+const LOOK: Duration = Duration::from_millis(2);
 /// Events kept for a sink that only wants the newest state.
 const NEWEST_EVENTS: usize = 1000;
 
@@ -117,21 +119,21 @@ impl SinkThread {
 
     /// Ends in order, for as long as the sink makes progress.
     pub(crate) fn close(mut self, patience: Duration) -> (String, SinkEnd) {
-        let mut seen = (self.shared.taken.load(Ordering::Relaxed), Instant::now());
+        let (mut seen, mut silent) = (self.shared.taken.load(Ordering::Relaxed), Duration::ZERO);
         while !self.shared.done.load(Ordering::Acquire) && !self.thread.is_finished() {
             self.try_later();
             if self.later.0.is_empty() {
                 self.to = None;
             }
             let taken = self.shared.taken.load(Ordering::Relaxed);
-            if taken != seen.0 {
-                seen = (taken, Instant::now());
-            }
-            if seen.1.elapsed() > patience {
+            // Added up look by look, so that a program that stood still is not taken for a sink that does.
+            silent = if taken == seen { silent + LOOK } else { Duration::ZERO };
+            seen = taken;
+            if silent > patience {
                 self.trouble.add(format!("sink {}: did not end in time: abandoned", self.name));
                 return (self.name, SinkEnd::Abandoned);
             }
-            std::thread::sleep(Duration::from_millis(2));
+            std::thread::sleep(LOOK);
         }
         let joined = self.thread.join().is_ok();
         let whole = joined && !self.shared.failed.load(Ordering::Relaxed);

@@ -25,11 +25,26 @@ pub(crate) struct SourceThread {
     pub(crate) ring: Arc<Ring>,
     pub(crate) name: String,
     beats: Arc<AtomicU64>,
-    seen: (u64, Instant),
+    pulse: Pulse,
     done: Arc<AtomicBool>,
     thread: Option<JoinHandle<()>>,
     /// Given up by the watchdog.
     pub(crate) abandoned: bool,
+}
+
+/// For how long no beat was seen.
+#[derive(Debug, Default)]
+struct Pulse {
+    beats: u64,
+    silent: Duration,
+}
+
+impl Pulse {
+    fn look(&mut self, beats: u64, passed: Duration) -> Duration {
+        let alive = std::mem::replace(&mut self.beats, beats) != beats;
+        self.silent = if alive { Duration::ZERO } else { self.silent + passed };
+        self.silent
+    }
 }
 
 /// What a source thread works with.
@@ -61,17 +76,15 @@ impl SourceThread {
             }
             d.store(true, Ordering::Release);
         })?;
-        let seen = (0, Instant::now());
-        Ok(SourceThread { ring, name, beats, seen, done, thread: Some(thread), abandoned: false })
+        let pulse = Pulse::default();
+        Ok(SourceThread { ring, name, beats, pulse, done, thread: Some(thread), abandoned: false })
     }
 
-    /// Whether the thread has shown no life for `patience`. Asked regularly by the sequencer.
-    pub(crate) fn blocked_for(&mut self, patience: Duration) -> bool {
-        let beats = self.beats.load(Ordering::Relaxed);
-        if beats != self.seen.0 || self.done.load(Ordering::Acquire) {
-            self.seen = (beats, Instant::now());
-        }
-        !self.abandoned && self.seen.1.elapsed() > patience
+    /// Whether the thread has shown no life for `patience`. Asked regularly by the sequencer; `passed` is the time since
+    /// the last look.
+    pub(crate) fn blocked_for(&mut self, passed: Duration, patience: Duration) -> bool {
+        let silent = self.pulse.look(self.beats.load(Ordering::Relaxed), passed);
+        !self.abandoned && !self.done.load(Ordering::Acquire) && silent > patience
     }
 
     /// Waits for the end of the thread, at most until `until`; whether it ended.
@@ -163,5 +176,19 @@ impl Trouble {
 
     pub(crate) fn take(&self) -> Vec<String> {
         std::mem::take(&mut *lock(&self.0))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn silence_adds_up_from_look_to_look() {
+        let (mut pulse, step) = (Pulse::default(), Duration::from_secs(1));
+        assert_eq!(pulse.look(1, step), Duration::ZERO);
+        assert_eq!(pulse.look(1, step), step);
+        assert_eq!(pulse.look(1, step), 2 * step);
+        assert_eq!(pulse.look(2, step), Duration::ZERO);
     }
 }
