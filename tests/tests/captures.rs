@@ -174,6 +174,16 @@ fn a_barometer_counts_for_its_own_row_wherever_its_column_stands() {
     assert_eq!(rig.results(&paths).1, before);
 }
 
+/// Lines that end with two characters, a table that begins with a byte order mark.
+#[test]
+fn captures_from_other_systems_are_the_same() {
+    let (rig, paths) = Rig::with_captures();
+    let before = rig.results(&paths);
+    rig.write("bus.log", &lines(&bus_lines()).replace('\n', "\r\n"));
+    rig.write("bench.csv", &format!("\u{feff}{}", table_text().replace('\n', "\r\n")));
+    assert_eq!(rig.results(&paths), before);
+}
+
 #[test]
 fn order_and_names_of_the_files_play_no_part() {
     let rig = Rig::new();

@@ -51,9 +51,7 @@ impl Files {
     pub fn text(&self, path: &Path) -> Result<Arc<str>, Problem> {
         let key = key(path);
         let text: Arc<str> = match &self.from {
-            From::Disk => std::fs::read_to_string(path)
-                .map_err(|e| Problem::bare(format!("cannot read {key}: {e}"), "check the path and its permissions"))?
-                .into(),
+            From::Disk => from_disk(path, &key)?.into(),
             From::Embedded(replaced) => match replaced.get(&key) {
                 Some(text) => Arc::clone(text),
                 None => EMBEDDED
@@ -80,6 +78,34 @@ impl Files {
     pub fn on_disk(&self) -> bool {
         matches!(self.from, From::Disk)
     }
+}
+
+fn from_disk(path: &Path, key: &str) -> Result<String, Problem> {
+    let bytes = std::fs::read(path)
+        .map_err(|e| Problem::bare(format!("cannot read {key}: {e}"), "check the path and its permissions"))?;
+    let is_database = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("dbc"));
+    match String::from_utf8(bytes) {
+        Ok(text) => Ok(text),
+        Err(e) if is_database => Ok(windows_1252(e.as_bytes())),
+        Err(e) => {
+            let line = e.as_bytes()[..e.utf8_error().valid_up_to()].iter().filter(|b| **b == b'\n').count() + 1;
+            Err(Problem::bare(format!("{key}: line {line} is not UTF-8 text"), "save the file as UTF-8"))
+        }
+    }
+}
+
+/// Databases are mostly written by programs that use Windows' western code page; a degree sign says so.
+fn windows_1252(bytes: &[u8]) -> String {
+    /// What 0x80 to 0x9F stand for; the five that stand for nothing stay as they are. Equal to what Python calls
+    /// cp1252; all other bytes are the code point of the same number.
+    const UPPER: [char; 32] = [
+        '€', '\u{81}', '‚', 'ƒ', '„', '…', '†', '‡', 'ˆ', '‰', 'Š', '‹', 'Œ', '\u{8d}', 'Ž', '\u{8f}', '\u{90}', '‘',
+        '’', '“', '”', '•', '–', '—', '˜', '™', 'š', '›', 'œ', '\u{9d}', 'ž', 'Ÿ',
+    ];
+    bytes
+        .iter()
+        .map(|b| if (0x80..0xa0).contains(b) { UPPER[usize::from(*b) - 0x80] } else { char::from(*b) })
+        .collect()
 }
 
 /// A path as it is kept: `/` between parts, `a/../` removed where it can be.
@@ -111,6 +137,20 @@ pub fn beside(from: &Path, to: &str) -> PathBuf {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_database_may_be_in_the_western_code_page_and_nothing_else() {
+        let folder = tempfile::tempdir().unwrap();
+        let write = |name: &str, bytes: &[u8]| {
+            let path = folder.path().join(name);
+            std::fs::write(&path, bytes).unwrap();
+            Files::disk().text(&path)
+        };
+        assert_eq!(&*write("a.dbc", b"\xb0C \x80 \x96\n").unwrap(), "°C € –\n");
+        assert_eq!(&*write("b.dbc", "°C\n".as_bytes()).unwrap(), "°C\n");
+        let e = write("run.toml", b"[run]\nname = \"\xb0\"\n").unwrap_err();
+        assert!(e.message.ends_with("run.toml: line 2 is not UTF-8 text"), "{}", e.message);
+    }
 
     #[test]
     fn paths_are_kept_short() {

@@ -44,6 +44,15 @@ fn the_base_loads() {
     assert!(problems(&[]).is_none(), "{}", problems(&[]).unwrap_or_default().lines());
 }
 
+/// Editors of other systems end lines with two characters and begin a file with a byte order mark.
+#[test]
+fn files_from_other_systems_load() {
+    let foreign = |text: &str| format!("\u{feff}{}", text.replace('\n', "\r\n"));
+    let files = base::FILES.iter().map(|(n, t)| ((*n).to_owned(), foreign(t)));
+    let loaded = load(&Files::stored(files), Path::new("run.toml"), &CaptureFiles::default());
+    assert!(loaded.is_ok(), "{}", loaded.err().unwrap_or_default().lines());
+}
+
 #[test]
 fn sixty_cases_and_more() {
     let groups = [cases::RUN, cases::SOURCES, cases::MAP, cases::PACK, cases::LIMITS, cases::INSTRUMENTS, cases::BUS];
