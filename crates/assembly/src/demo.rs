@@ -39,6 +39,8 @@ pub struct Demo {
     links: Links,
     /// Frames sent before anybody listened.
     before: u64,
+    /// When the run listened, in the rig's seconds: a slow disk may hold its start up.
+    began: f64,
 }
 
 /// The folder of the rig's links, removed at the end.
@@ -86,17 +88,18 @@ impl Demo {
             std::thread::sleep(Duration::from_millis(1));
         }
         let before = rig.report().can_frames;
-        Ok(Demo { session, rig, links, before })
+        let began = rig.now();
+        Ok(Demo { session, rig, links, before, began })
     }
 
-    /// Simulated seconds so far.
+    /// Simulated seconds that the run has listened so far.
     pub fn now(&self) -> f64 {
-        self.rig.now()
+        self.rig.now() - self.began
     }
 
     /// Stops run and rig; what was recorded, and what the rig sent and injected.
     pub fn stop(self) -> (Recorded, RigReport) {
-        let Demo { session, rig, links, before } = self;
+        let Demo { session, rig, links, before, .. } = self;
         // Counted before the run stops: what the rig does after that nobody can have seen.
         let mut report = rig.report();
         report.can_frames -= before;
