@@ -2,6 +2,7 @@
 
 use crate::fault::{Fault, SensorError};
 use crate::linear::Linear;
+use units::Real;
 
 /// A loop in which 4 mA stand for the low end of the measuring range and 20 mA for its high end. The line goes on
 /// between the fault currents and the ends, where a transmitter shows a slight overrange; at and beyond the fault
@@ -48,13 +49,14 @@ impl CurrentLoop {
     /// # Errors
     /// [`Fault::Open`] below the lower fault current, [`Fault::Short`] above the upper, [`Fault::NotFinite`].
     #[inline]
-    pub fn value(&self, current: f64) -> Result<f64, Fault> {
-        if !current.is_finite() {
-            Err(Fault::NotFinite { value: current })
-        } else if current < self.open_below {
-            Err(Fault::Open { current, limit: self.open_below })
-        } else if current > self.short_above {
-            Err(Fault::Short { current, limit: self.short_above })
+    pub fn value<R: Real>(&self, current: R) -> Result<R, Fault> {
+        let plain = current.value();
+        if !plain.is_finite() {
+            Err(Fault::NotFinite { value: plain })
+        } else if plain < self.open_below {
+            Err(Fault::Open { current: plain, limit: self.open_below })
+        } else if plain > self.short_above {
+            Err(Fault::Short { current: plain, limit: self.short_above })
         } else {
             self.line.value(current)
         }
@@ -65,7 +67,7 @@ impl CurrentLoop {
     /// # Errors
     /// As [`value`](Self::value): a current that would be read as a fault is refused.
     #[inline]
-    pub fn raw(&self, value: f64) -> Result<f64, Fault> {
+    pub fn raw<R: Real>(&self, value: R) -> Result<R, Fault> {
         let current = self.line.raw(value)?;
         self.value(current).map(|_| current)
     }

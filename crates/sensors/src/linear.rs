@@ -1,6 +1,7 @@
 //! A straight line.
 
 use crate::fault::{Fault, SensorError, finite};
+use units::Real;
 
 /// `value = factor · raw + offset`, for every finite signal.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -49,9 +50,9 @@ impl Linear {
     /// # Errors
     /// [`Fault::NotFinite`].
     #[inline]
-    pub fn value(&self, raw: f64) -> Result<f64, Fault> {
-        let value = self.factor * raw + self.offset;
-        if value.is_finite() { Ok(value) } else { Err(Fault::NotFinite { value: raw }) }
+    pub fn value<R: Real>(&self, raw: R) -> Result<R, Fault> {
+        let value = raw * self.factor + self.offset;
+        if value.is_finite() { Ok(value) } else { Err(Fault::NotFinite { value: raw.value() }) }
     }
 
     /// The signal of a value: `(value − offset) / factor`.
@@ -59,8 +60,8 @@ impl Linear {
     /// # Errors
     /// [`Fault::NotFinite`].
     #[inline]
-    pub fn raw(&self, value: f64) -> Result<f64, Fault> {
+    pub fn raw<R: Real>(&self, value: R) -> Result<R, Fault> {
         let raw = (value - self.offset) / self.factor;
-        if raw.is_finite() { Ok(raw) } else { Err(Fault::NotFinite { value }) }
+        if raw.is_finite() { Ok(raw) } else { Err(Fault::NotFinite { value: value.value() }) }
     }
 }

@@ -1,8 +1,14 @@
 //! A table of points.
 
-use crate::fault::{Fault, SensorError, finite};
+mod cubic;
 
-/// Points (signal, value) with straight lines between them. Beyond the ends there is no value.
+use crate::fault::{Fault, SensorError, finite};
+use crate::root;
+use cubic::Cubic;
+use units::Real;
+
+/// Points (signal, value) with straight lines, or a monotone cubic curve, between them. Beyond the ends there is no
+/// value.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Table {
     /// Signals, rising.
@@ -11,10 +17,12 @@ pub struct Table {
     values: Vec<f64>,
     /// Which way the values go with rising signal; 0 = both ways.
     slope: i8,
+    /// The curve's slope at each point; none where the lines are straight.
+    slopes: Option<Vec<f64>>,
 }
 
 impl Table {
-    /// From points (signal, value) whose signals rise, or fall, strictly from point to point.
+    /// From points (signal, value) whose signals rise, or fall, strictly from point to point; straight lines between.
     ///
     /// # Errors
     /// [`SensorError`] where there are less than two, one is not finite, or a signal is out of order.
@@ -45,30 +53,58 @@ impl Table {
         } else {
             0
         };
-        Ok(Table { raw, values, slope })
+        Ok(Table { raw, values, slope, slopes: None })
     }
 
-    /// The value of a signal, on the straight line between the points around it; exactly the point's value at a point.
+    /// As [`new`](Self::new), with a smooth curve between the points that has no turn of its own: cubic pieces with
+    /// the slopes of Fritsch and Carlson, Monotone piecewise cubic interpolation, SIAM J. Numer. Anal. 17 (1980) 238.
+    ///
+    /// # Errors
+    /// As [`new`](Self::new), and where a slope between two points is no finite number.
+    pub fn monotone_cubic(points: &[(f64, f64)]) -> Result<Table, SensorError> {
+        let table = Table::new(points)?;
+        let slopes = cubic::slopes(&table.raw, &table.values);
+        for s in &slopes {
+            finite("the slope between two points", *s)?;
+        }
+        Ok(Table { slopes: Some(slopes), ..table })
+    }
+
+    /// The value of a signal, on the line or curve between the points around it; exactly the point's value at a point.
     ///
     /// # Errors
     /// [`Fault::OutsideTable`] beyond the ends, [`Fault::NotFinite`] for NaN and infinity.
-    pub fn value(&self, raw: f64) -> Result<f64, Fault> {
-        let upper = segment(raw, self.raw.len(), |i| self.raw[i])?;
-        interpolate(raw, upper, &self.raw, &self.values)
+    pub fn value<R: Real>(&self, raw: R) -> Result<R, Fault> {
+        let upper = segment(raw.value(), self.raw.len(), |i| self.raw[i])?;
+        match &self.slopes {
+            None => interpolate(raw, upper, &self.raw, &self.values),
+            Some(slopes) => checked(raw, self.cubic(upper, slopes).value(raw)),
+        }
     }
 
     /// The signal of a value, where the values only rise or only fall.
     ///
     /// # Errors
-    /// [`Fault::NotInvertible`] where they do both; else as [`value`](Self::value).
-    pub fn raw(&self, value: f64) -> Result<f64, Fault> {
+    /// [`Fault::NotInvertible`] where they do both; else as [`value`](Self::value). With a curve, and a number with
+    /// derivatives, also [`Fault::NotFinite`] where the curve is level.
+    pub fn raw<R: Real>(&self, value: R) -> Result<R, Fault> {
         let n = self.values.len();
+        let target = value.value();
         let upper = match self.slope {
-            1 => segment(value, n, |i| self.values[i])?,
-            -1 => n - segment(value, n, |i| self.values[n - 1 - i])?,
+            1 => segment(target, n, |i| self.values[i])?,
+            -1 => n - segment(target, n, |i| self.values[n - 1 - i])?,
             _ => return Err(Fault::NotInvertible),
         };
-        interpolate(value, upper, &self.values, &self.raw)
+        let Some(slopes) = &self.slopes else { return interpolate(value, upper, &self.values, &self.raw) };
+        let (piece, sign) = (self.cubic(upper, slopes), f64::from(self.slope));
+        let f = |x: f64| (sign * (piece.value(x) - target), sign * piece.slope(x));
+        let x = root::rising(f, self.raw[upper - 1], self.raw[upper]);
+        checked(value, R::at_root(x, -(value - piece.value(x)), piece.slope(x)))
+    }
+
+    fn cubic(&self, upper: usize, slopes: &[f64]) -> Cubic {
+        let end = |i: usize| (self.raw[i], self.values[i], slopes[i]);
+        Cubic { low: end(upper - 1), high: end(upper) }
     }
 }
 
@@ -90,9 +126,13 @@ fn segment(x: f64, n: usize, at: impl Fn(usize) -> f64) -> Result<usize, Fault> 
 }
 
 /// The straight line over the stretch that ends at `upper`.
-fn interpolate(x: f64, upper: usize, xs: &[f64], ys: &[f64]) -> Result<f64, Fault> {
+fn interpolate<R: Real>(x: R, upper: usize, xs: &[f64], ys: &[f64]) -> Result<R, Fault> {
     let (x0, x1, y0, y1) = (xs[upper - 1], xs[upper], ys[upper - 1], ys[upper]);
     let share = (x - x0) / (x1 - x0);
-    let y = y0 * (1.0 - share) + y1 * share;
-    if y.is_finite() { Ok(y) } else { Err(Fault::NotFinite { value: x }) }
+    checked(x, (R::of(1.0) - share) * y0 + share * y1)
+}
+
+/// The result, where it is a finite number.
+fn checked<R: Real>(x: R, y: R) -> Result<R, Fault> {
+    if y.is_finite() { Ok(y) } else { Err(Fault::NotFinite { value: x.value() }) }
 }

@@ -113,8 +113,8 @@ fn faults_say_what_they_saw() {
     insta::assert_snapshot!(text.join("\n"), @r"
     loop current 2 mA is below 3.6 mA: wire open or transmitter without supply
     loop current 22 mA is above 21 mA: short circuit, or the transmitter reports its own failure
-    3 is outside the table, which goes from 0 to 2
-    the table cannot be read backwards: its values both rise and fall
+    3 is outside the table or formula, which goes from 0 to 2
+    the table or formula cannot be read that way: it both rises and falls
     NaN is not a finite number, or becomes none by the conversion
     ");
 }
