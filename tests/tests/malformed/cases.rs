@@ -74,6 +74,7 @@ pub(crate) const SOURCES: &[Case] = &[
     run("an option that is not known", "baud = 9600\nparity = \"even\"", "bauds = 9600\nparity = \"even\""),
     run("an option of the wrong type", "baud = 9600\nparity = \"even\"", "baud = \"9600\"\nparity = \"even\""),
     run("an option with a word that is not known", "parity = \"even\"", "parity = \"mark\""),
+    run("two sources on one port", "port = \"/dev/ttyS1\"", "port = \"/dev/ttyS0\""),
     run("no port", "port = \"/dev/ttyS0\"\n", ""),
     run("no interface", "interface = \"can0\"\n", ""),
     run("an instrument file that is not there", "box.toml", "boxes.toml"),

@@ -59,6 +59,7 @@ pub(crate) fn load(
             None => failed.push(name.clone()),
         }
     }
+    one_source_a_port(text, run, &all, bad);
     let live = all.iter().filter(|s| matches!(s.spec, SourceSpec::Live { .. }));
     let live: Vec<&str> = live.map(|s| s.name.as_str()).collect();
     if !live.is_empty() && live.len() < all.len() {
@@ -74,6 +75,27 @@ pub(crate) fn load(
         bad.0.push(text.problem(&run.run.name, message, help));
     }
     (all, failed)
+}
+
+/// Two sources on one port, be it under two names, would take each other's bytes.
+fn one_source_a_port(text: &Text, run: &RunFile, all: &[LoadedSource], bad: &mut Problems) {
+    #[derive(serde::Deserialize)]
+    struct Port {
+        port: Option<String>,
+    }
+    let mut taken: Vec<(PathBuf, &str)> = Vec::new();
+    for s in all {
+        let SourceSpec::Live { setup, .. } = &s.spec else { continue };
+        let Some(port) = setup.options.read::<Port>().ok().and_then(|p| p.port) else { continue };
+        let path = std::fs::canonicalize(&port).unwrap_or_else(|_| PathBuf::from(&port));
+        if let Some((_, other)) = taken.iter().find(|(p, _)| *p == path) {
+            let message = format!("source {:?} has the port of source {other:?}: {port}", s.name);
+            let span = setup.options.span_of("port").or_else(|| Some(run.run.name.span()));
+            let help = "one source a port; several devices on a line are several [[source.device]]";
+            bad.0.push(Problem::at(&text.name, &text.text, span, message, help));
+        }
+        taken.push((path, &s.name));
+    }
 }
 
 impl Context<'_> {
