@@ -1,50 +1,19 @@
-//! Heat exchangers.
+//! Heat exchangers: the effectiveness–NTU method and what is built on it.
+//!
+//! * [`temperature_effectiveness`]: from three temperatures
+//! * [`effectiveness`], [`transfer_units`]: ε(NTU, C_r) of an [`Arrangement`] and its inverse
+//! * [`duty`]: heat, outlets and conductance from capacity flows and inlets, heat balance, fouling
+//! * [`wet`]: an exchanger in which water condenses, on enthalpy
 
-use crate::domain::{DomainError, check, finite, positive};
-use units::{Ratio, Temperature, TemperatureDifference};
+pub mod arrangement;
+mod closed_form;
+pub mod duty;
+mod inverse;
+mod passes;
+mod temperature;
+mod unmixed;
+pub mod wet;
 
-/// The smallest difference of the inlets at which an effectiveness is formed. With less the result is noise: with
-/// probes good to 0.5 K it is then uncertain by more than 70 %. Our own choice, no source.
-pub const MIN_INLET_DIFFERENCE: TemperatureDifference = TemperatureDifference::from_si(1.0);
-
-/// Temperature effectiveness of the hot side of an exchanger.
-///
-/// ```text
-/// ε = (T_hot,in − T_hot,out) / (T_hot,in − T_cold,in)
-/// ```
-/// It equals the effectiveness of the ε–NTU method only where the hot side has the smaller capacity flow and no
-/// water condenses.
-///
-/// * Units: K in, ratio out.
-/// * Range: temperatures above 0 K, hot inlet above cold inlet by at least [`MIN_INLET_DIFFERENCE`].
-/// * Outside: [`DomainError`]. A result outside 0…1 is returned as it is: the hot outlet then lies outside the two
-///   inlets, which steady adiabatic operation forbids and a transient or a swapped probe does not; the caller judges.
-/// * Source: definition as in Kays & London, Compact Heat Exchangers (from memory); used so in Nag, Basic and Applied
-///   Thermodynamics, example 14.12.
-///
-/// ```
-/// use units::Temperature;
-/// let k = Temperature::from_si;
-/// let e = thermo::exchanger::temperature_effectiveness(k(473.15), k(345.15), k(313.15))?;
-/// assert!((e.si() - 0.8).abs() < 1e-12);
-/// # Ok::<(), thermo::DomainError>(())
-/// ```
-pub fn temperature_effectiveness(
-    hot_in: Temperature,
-    hot_out: Temperature,
-    cold_in: Temperature,
-) -> Result<Ratio, DomainError> {
-    const NAME: &str = "temperature effectiveness";
-    const ABOVE_ZERO: &str = "above 0 K";
-    let hot_in_k = positive(NAME, "hot inlet temperature", hot_in.si(), ABOVE_ZERO)?;
-    let hot_out_k = positive(NAME, "hot outlet temperature", hot_out.si(), ABOVE_ZERO)?;
-    let cold_in_k = positive(NAME, "cold inlet temperature", cold_in.si(), ABOVE_ZERO)?;
-    let inlets = check(
-        NAME,
-        "hot minus cold inlet",
-        hot_in_k - cold_in_k,
-        "at least 1 K (inlets swapped, or no bleed air?)",
-        |d| d >= MIN_INLET_DIFFERENCE.si(),
-    )?;
-    finite(NAME, (hot_in_k - hot_out_k) / inlets).map(Ratio::from_si)
-}
+pub use arrangement::{Arrangement, MAX_TRANSFER_UNITS, Mixing, effectiveness};
+pub use inverse::transfer_units;
+pub use temperature::{MIN_INLET_DIFFERENCE, temperature_effectiveness};

@@ -2,6 +2,9 @@
 //!
 //! * [`domain`]: the error of every function here: which argument, its value, what is valid
 //! * [`exchanger`]: heat exchangers
+//! * [`flow_meter`], [`critical_nozzle`]: flow from a pressure difference; from the state before a sonic throat
+//! * [`valve_flow`], [`leak_down`], [`pressure_drop`]: valves and holes, closed volumes, ducts
+//! * [`atmosphere`]: the standard atmosphere
 //! * [`pressure_ratio`]: compressors and turbines
 //! * [`corrected`]: flow and speed referred to a standard inlet state
 //!
@@ -10,9 +13,16 @@
 #![forbid(unsafe_code)]
 #![warn(missing_docs)]
 
+pub mod atmosphere;
 pub mod corrected;
+pub mod critical_nozzle;
 pub mod domain;
 pub mod exchanger;
+pub mod flow_meter;
+pub mod leak_down;
+pub mod pressure_drop;
 pub mod pressure_ratio;
+mod smooth;
+pub mod valve_flow;
 
 pub use domain::DomainError;
