@@ -130,6 +130,9 @@ fn space_comes_back_and_recording_goes_on() {
     assert_eq!(entries.iter().take_while(|e| e.ordinal < whole_until).count() as u64, whole_until);
     let holes = check_holes(&entries, &recorded.folder, recorded.counts.entries);
     assert_eq!(holes, [recorded.not_recorded]);
+    let (ordinal, gap) = gaps(&entries).remove(0);
+    let before = entries.iter().rfind(|e| e.ordinal < ordinal).unwrap();
+    assert_eq!(gap.from, before.logged_at, "from the last entry that was written");
     assert_eq!(entries.last().map(|e| &e.body), Some(&EntryBody::End));
     let stored = Stored::open(&RealDisk, &recorded.folder).unwrap();
     assert_eq!(stored.state, State::Complete);
