@@ -23,7 +23,7 @@ pub(crate) fn error(e: &Error) {
 /// A table with these headers; columns from `right` on are numbers.
 pub(crate) fn table(headers: &[&str], right: usize, rows: impl IntoIterator<Item = Vec<String>>) -> Table {
     let mut t = Table::new();
-    t.load_style(presets::NOTHING).set_header(headers.iter().map(|h| Cell::new(h)));
+    t.load_style(presets::NOTHING).set_header(headers.iter().map(Cell::new));
     for row in rows {
         t.add_row(row);
     }
