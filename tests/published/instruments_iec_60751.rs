@@ -1,6 +1,7 @@
 //! IEC 60751 (2008): industrial platinum resistance thermometers.
 
-use sensors::{Construction::WireWound, Platinum, PlatinumClass};
+use sensors::Construction::{Film, WireWound};
+use sensors::{FormulaError, Platinum, PlatinumClass, ResistorClass};
 
 /// IN-22: °C and Ω of a Pt100. Tolerance 0.005 Ω: the table's rounding.
 const TABLE: [(f64, f64); 8] = [
@@ -43,4 +44,43 @@ fn classes_slope_and_leads() {
     near(pt100.sensitivity_ohm_per_k(100.0).unwrap(), 0.3793);
     near(1.0 / pt100.sensitivity_ohm_per_k(0.0).unwrap(), 2.56);
     near(pt100.temperature_c(pt100.resistance_ohm(0.0).unwrap() + 1.0).unwrap(), 2.56);
+}
+
+/// Every class at the ends of its range, in °C and K. From memory, agreeing with the PyPI package rtd-sensor 0.8.0, which
+/// names tables 1 and 2 of the edition of 2022.
+#[test]
+fn classes_end_with_their_ranges() {
+    use PlatinumClass::{A, AA, B, C};
+    for (class, made, (low, high), (at_low, at_high)) in [
+        (AA, WireWound, (-50.0, 250.0), (0.185, 0.525)),
+        (AA, Film, (0.0, 150.0), (0.1, 0.355)),
+        (A, WireWound, (-100.0, 450.0), (0.35, 1.05)),
+        (A, Film, (-30.0, 300.0), (0.21, 0.75)),
+        (B, WireWound, (-196.0, 600.0), (1.28, 3.3)),
+        (B, Film, (-50.0, 500.0), (0.55, 2.8)),
+        (C, WireWound, (-196.0, 600.0), (2.56, 6.6)),
+        (C, Film, (-50.0, 600.0), (1.1, 6.6)),
+    ] {
+        let limit = |t: f64| class.tolerance_k(made, t);
+        assert!((limit(low).unwrap() - at_low).abs() < 1e-12, "{class:?} {made:?}");
+        assert!((limit(high).unwrap() - at_high).abs() < 1e-12, "{class:?} {made:?}");
+        for t in [low - 0.1, high + 0.1, f64::NAN] {
+            assert!(matches!(limit(t), Err(FormulaError::Outside { .. })), "{class:?} {made:?} {t}");
+        }
+    }
+    use ResistorClass::{P1, P3, P6, P15};
+    for (class, made, (low, high), at_high) in [
+        (P1, WireWound, (-100.0, 350.0), 0.695),
+        (P15, WireWound, (-100.0, 450.0), 1.05),
+        (P3, WireWound, (-196.0, 660.0), 3.6),
+        (P6, WireWound, (-196.0, 660.0), 7.2),
+        (P1, Film, (0.0, 150.0), 0.355),
+        (P15, Film, (-30.0, 300.0), 0.75),
+        (P3, Film, (-50.0, 500.0), 2.8),
+        (P6, Film, (-50.0, 600.0), 6.6),
+    ] {
+        assert!((class.tolerance_k(made, high).unwrap() - at_high).abs() < 1e-12, "{class:?} {made:?}");
+        assert!(class.tolerance_k(made, low).is_ok());
+        assert!(class.tolerance_k(made, low - 0.1).is_err() && class.tolerance_k(made, high + 0.1).is_err());
+    }
 }
