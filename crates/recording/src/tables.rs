@@ -21,7 +21,7 @@ pub use write::TablesWriter;
 
 use crate::digests::DigestError;
 use crate::disk::DiskError;
-use crate::part::{GROUP_BYTES, PartError};
+use crate::part::PartError;
 use std::path::PathBuf;
 
 /// The folder of the samples in a recording.
@@ -30,6 +30,9 @@ pub const SAMPLES: &str = "samples";
 pub const SNAPSHOTS: &str = "snapshots";
 /// The folder of the events.
 pub const EVENTS: &str = "events";
+
+/// Memory a row group may take.
+const GROUP_BYTES: usize = 8 << 20;
 
 /// How tables are written.
 #[derive(Clone, Debug, PartialEq, Eq)]
