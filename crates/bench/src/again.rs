@@ -1,59 +1,62 @@
-//! A capture's files one after the other, each moved in time so that it follows on the one before: one log several
-//! times over is a long recording.
+//! A capture several times over, each time moved so that it follows on the time before: a long recording of a short
+//! log.
 
 use assembly::load::SourceSpec;
 use assembly::registry;
-use plugin_api::{Capture, CaptureError, CapturePlugin, CaptureSetup, Carries, OpenError};
-use std::path::PathBuf;
+use plugin_api::{Capture, CaptureError, CapturePlugin, CaptureSetup, Carries, OpenError, Options};
+use std::collections::BTreeMap;
 use stream::{EventTime, RawRecord, Span};
 
-/// From the last record of one file to the first of the next.
+/// From the last record of one time to the first of the next.
 const BETWEEN: Span = Span::from_millis(1);
 
 static AGAIN: CapturePlugin = CapturePlugin {
     kind: "candump-again",
-    summary: "CAN frames as text, the files one after the other in time",
+    summary: "CAN frames as text, several times over",
     carries: Carries::CanFrames,
     schema: || serde_json::Value::Null,
     open,
 };
 
-/// The source with its files named `times` times; unchanged for 1.
+/// The source `times` times over; unchanged for 1.
 pub(crate) fn again(source: SourceSpec, times: usize) -> SourceSpec {
     match source {
         SourceSpec::Capture { setup, .. } if times > 1 => {
-            let files = std::iter::repeat_n(setup.files, times).flatten().collect();
-            SourceSpec::Capture { plugin: &AGAIN, setup: CaptureSetup { files, ..setup } }
+            let options = Options::from_text(&format!("times = {times}"));
+            SourceSpec::Capture { plugin: &AGAIN, setup: CaptureSetup { options, ..setup } }
         }
         other => other,
     }
 }
 
 fn open(setup: &CaptureSetup) -> Result<Box<dyn Capture>, OpenError> {
-    let mut rest: Vec<PathBuf> = setup.files.clone();
-    rest.reverse();
-    let mut again = Again { setup: setup.clone(), rest, open: None, shift: Span::ZERO, last: None, sequence: 0 };
-    again.next_file()?;
+    let options: BTreeMap<String, usize> = setup.options.read()?;
+    let times = options.get("times").copied().unwrap_or(1);
+    let setup = CaptureSetup { options: Options::from_text(""), ..setup.clone() };
+    let mut again = Again { setup, times, to_come: times, open: None, shift: Span::ZERO, last: None, sequence: 0 };
+    again.once_more()?;
     Ok(Box::new(again))
 }
 
 struct Again {
     setup: CaptureSetup,
-    rest: Vec<PathBuf>,
+    times: usize,
+    to_come: usize,
     open: Option<Box<dyn Capture>>,
-    /// Added to the times of the open file; unknown (zero) before its first record.
+    /// Added to the times of the open capture; unknown (zero) before its first record.
     shift: Span,
     last: Option<EventTime>,
     sequence: u64,
 }
 
 impl Again {
-    fn next_file(&mut self) -> Result<(), OpenError> {
-        self.open = None;
-        let Some(file) = self.rest.pop() else { return Ok(()) };
-        let Some(candump) = registry::CAPTURES.iter().find(|c| c.kind == "candump") else { return Ok(()) };
-        let setup = CaptureSetup { files: vec![file], ..self.setup.clone() };
-        self.open = Some((candump.open)(&setup)?);
+    fn once_more(&mut self) -> Result<(), OpenError> {
+        let candump = registry::CAPTURES.iter().find(|c| c.kind == "candump");
+        self.open = match candump.filter(|_| self.to_come > 0) {
+            Some(candump) => Some((candump.open)(&self.setup)?),
+            None => None,
+        };
+        self.to_come = self.to_come.saturating_sub(1);
         Ok(())
     }
 }
@@ -62,7 +65,7 @@ impl Capture for Again {
     fn next_record(&mut self) -> Result<Option<RawRecord>, CaptureError> {
         while let Some(open) = &mut self.open {
             let Some(mut record) = open.next_record()? else {
-                self.next_file().map_err(|e| match e {
+                self.once_more().map_err(|e| match e {
                     OpenError::Capture(e) => e,
                     OpenError::Options(e) => CaptureError::File { file: String::new(), what: e.to_string() },
                 })?;
@@ -83,11 +86,35 @@ impl Capture for Again {
     }
 
     fn progress(&self) -> f64 {
-        let files = self.setup.files.len().max(1) as f64;
-        1.0 - self.rest.len() as f64 / files
+        1.0 - (self.to_come + usize::from(self.open.is_some())) as f64 / self.times.max(1) as f64
     }
 
     fn unused(&self) -> Vec<(String, u64)> {
         Vec::new()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use assembly::merge::Merge;
+    use stream::SourceId;
+
+    #[test]
+    fn the_times_follow_on_one_another() {
+        let folder = std::env::temp_dir().join(format!("bise-bench-again-{}", std::process::id()));
+        std::fs::create_dir_all(&folder).unwrap();
+        let file = folder.join("bus.log");
+        std::fs::write(&file, "(1.0) can0 123#01\n(3.5) can0 123#02\n").unwrap();
+        let plugin = registry::CAPTURES.iter().find(|c| c.kind == "candump").unwrap();
+        let options = Options::from_text("");
+        let setup = CaptureSetup { id: SourceId(0), name: "bus".to_owned(), options, files: vec![file] };
+        let mut merge = Merge::open(&[again(SourceSpec::Capture { plugin, setup }, 3)]).unwrap();
+        let mut times = Vec::new();
+        while let Some(r) = merge.next_record().unwrap() {
+            times.push((r.sequence, r.event_time.0 / 1_000_000));
+        }
+        std::fs::remove_dir_all(&folder).unwrap();
+        assert_eq!(times, [(0, 1000), (1, 3500), (2, 3501), (3, 6001), (4, 6002), (5, 8502)]);
     }
 }

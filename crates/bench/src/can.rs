@@ -49,7 +49,10 @@ pub(crate) fn text_long(place: &Place, times: usize) -> Result<Figures, Error> {
     let cost = stretch.stop();
 
     let source = core.counts().sources.first().cloned().unwrap_or_default();
-    if merge.unused().bad_lines + source.undecodable + source.unmapped + source.late > 0 || !rows.is_complete() {
+    if source.records == 0
+        || merge.unused().bad_lines + source.undecodable + source.unmapped + source.late > 0
+        || !rows.is_complete()
+    {
         return Err(Error::Failed(format!("not every frame was used: {source:?}, {rows:?}")));
     }
     let mut figures = cost.figures("ns_per_frame", source.records);
