@@ -167,7 +167,7 @@ pub(crate) fn assembled(folder: &Path, sources: &[(&str, Script)]) -> Assembled 
         let told = Told { script: script.clone(), runs: 0, built: 0, sent: 0 };
         assert!(TOLD.lock().unwrap().insert((*name).to_owned(), told).is_none(), "{name}: two tests use this name");
         run += &format!(
-            "[[source]]\nname = \"{name}\"\nkind = \"serial\"\nport = \"/dev/none\"\nbaud = 9600\nparity = \"none\"\n\
+            "[[source]]\nname = \"{name}\"\nkind = \"serial\"\nport = \"/dev/{name}\"\nbaud = 9600\nparity = \"none\"\n\
              [[source.device]]\nname = \"line\"\ninstrument = \"../instruments/kit.toml\"\n"
         );
         channels += &format!("\"{name}\" = {{ from = \"{name}/line/value\", unit = \"degC\", range = [-10, 280] }}\n");
