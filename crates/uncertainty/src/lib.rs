@@ -17,8 +17,11 @@
 //! Everything but [`fit`] computes through `units::math` alone: the same bits on any 64-bit machine. The fits use
 //! third-party linear algebra that picks its instructions by processor: good to ten digits, not promised to the bit.
 //!
+//! Clause and equation numbers of JCGM 100, 101 and 106 are from memory.
+//!
 //! **Invariant:** functions only, without clock or random source (a simulation's seed is an argument); no argument
-//! makes them panic, and none returns a number that is not finite: outside the range is a [`DomainError`].
+//! makes them panic, and none returns a number that is not finite (degrees of freedom alone may be infinite): outside
+//! the range is a [`DomainError`].
 #![forbid(unsafe_code)]
 #![warn(missing_docs)]
 

@@ -60,6 +60,14 @@ impl Simulated {
         &self.sorted
     }
 
+    /// The result below which the share p of the results lies.
+    ///
+    /// * Range: 0 < p < 1. * Outside: [`DomainError`].
+    pub fn quantile(&self, p: f64) -> Result<f64, DomainError> {
+        let below = (CHECK.probability(p)? * self.sorted.len() as f64) as usize;
+        Ok(self.sorted[below.min(self.sorted.len() - 1)])
+    }
+
     /// Probabilistically symmetric coverage interval: as much left out below as above.
     ///
     /// * Range: 0 < p < 1, and enough trials that something is left out on both sides (p·M ≤ M − 2).

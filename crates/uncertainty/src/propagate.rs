@@ -94,6 +94,13 @@ impl Combined {
     }
 }
 
+impl From<Combined> for Input {
+    /// The result as an input of the next formula or of a decision; not where both share inputs.
+    fn from(c: Combined) -> Self {
+        Self { value: c.value, u: c.u, dof: c.dof }
+    }
+}
+
 /// A result with the sensitivities it came from.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Propagated {

@@ -10,7 +10,7 @@
 //! ([`StraightLine`](crate::line::StraightLine)): a drift slow against the filters passes the ratio test.
 
 use crate::domain::{Checks, DomainError};
-use crate::monte_carlo::Generator;
+use crate::monte_carlo::{Generator, Simulated};
 use units::math;
 
 const CHECK: Checks = Checks("steady state");
@@ -121,7 +121,7 @@ impl SteadyTest {
     ///
     /// * Range: critical value above 1, spacing 0 s or above. * Outside: [`DomainError`].
     /// * Source: critical values in the companion paper of 1997 were not at hand: 1.439 and 1.325 are from own
-    ///   simulation, 1.44 is remembered from the literature; [`critical_value`] gives others.
+    ///   simulation, 1.44 is remembered from the literature; [`null_distribution`] gives others.
     pub fn new(filters: Filters, critical: f64, spacing_s: f64) -> Result<Self, DomainError> {
         let filters = filters.checked()?;
         let critical = CHECK.that("critical value", critical, "finite, above 1", |c| c > 1.0)?;
@@ -165,32 +165,19 @@ impl SteadyTest {
     }
 }
 
-/// The ratio that steady samples stay below with a probability, by simulation of `samples` of them.
+/// The distribution of the ratio over so many successive steady samples, the start left out: its quantiles are the
+/// critical values.
 ///
-/// * `correlation`: of successive samples, 0 for white noise; it shows what correlated ones do.
-/// * Range: filter factors above 0, at most 1; 0 < p < 1; 0 ≤ correlation < 1; 1 000 to 100 million samples. Two
-///   hundred thousand give the 95 % value to about 1 %.
+/// * `correlation`: of successive samples, 0 for white noise; above 0 it shows what correlated ones do.
+/// * Range: filter factors above 0, at most 1; 0 ≤ correlation < 1; 1 000 to 100 million samples. Four hundred
+///   thousand give the 95 % value to about 0.01.
 /// * Outside: [`DomainError`]. * Source: own simulation of the published recursion.
-pub fn critical_value(
-    filters: Filters,
-    probability: f64,
-    correlation: f64,
-    samples: usize,
-    seed: u64,
-) -> Result<f64, DomainError> {
-    let p = CHECK.probability(probability)?;
-    let mut ratios = simulate_ratio(filters, correlation, samples, seed)?;
-    ratios.sort_by(f64::total_cmp);
-    Ok(ratios[((p * ratios.len() as f64) as usize).min(ratios.len() - 1)])
-}
-
-/// The ratios of so many successive steady samples, the start left out.
-pub(crate) fn simulate_ratio(
+pub fn null_distribution(
     filters: Filters,
     correlation: f64,
     samples: usize,
     seed: u64,
-) -> Result<Vec<f64>, DomainError> {
+) -> Result<Simulated, DomainError> {
     let rho = CHECK.that("correlation", correlation, "0 or above and below 1", |r| (0.0..1.0).contains(&r))?;
     CHECK.count("count of samples", samples, (1_000..=100_000_000).contains(&samples), "1 000 to 100 million")?;
     let mut g = Generator::new(seed);
@@ -205,7 +192,7 @@ pub(crate) fn simulate_ratio(
             ratios.extend(r);
         }
     }
-    Ok(ratios)
+    Simulated::from_results(ratios)
 }
 
 #[cfg(test)]

@@ -79,29 +79,40 @@ impl<const P: usize, F: Fn([Dual<P>; P], usize) -> Dual<P>> Problem<'_, P, F> {
         design
     }
 
-    /// Gauss–Newton steps while they lessen the sum of squares; true if a minimum is reached.
+    /// Gauss–Newton steps, first while they lessen the sum of squares, then, once too small for it to tell, while they
+    /// become smaller; true if a minimum is reached.
     fn polish(&mut self) -> Result<bool, FitError> {
-        let dof = (self.observations.y.len() - P) as f64;
+        let mut before = f64::INFINITY;
         for _ in 0..50 {
             let residuals = self.residual_vector();
-            let design = self.design();
-            let qr = ScaledQr::new(&design)?;
-            let step = qr.solve(&residuals)?;
-            let variance = if dof > 0.0 { residuals.norm_squared() / dof } else { 0.0 };
-            let inverse = qr.inverse_of_normal()?;
-            let small = (0..P).all(|j| {
-                let u = units::math::sqrt(inverse[(j, j)] * variance);
-                step[j].abs() <= 1e-6 * u || step[j].abs() <= 1e-10 * self.b[j].abs()
-            });
-            let before = (self.b.clone(), residuals.norm_squared());
-            self.b -= step;
-            let better = self.residual_vector().norm_squared() < before.1;
-            if !better {
-                self.b = before.0;
-                return Ok(small);
+            let (step, length) = self.gauss_newton(&residuals)?;
+            let small = length <= 1.0;
+            if small && length >= before {
+                return Ok(true);
             }
+            let here = self.b.clone();
+            self.b -= step;
+            if !small && self.residual_vector().norm_squared() >= residuals.norm_squared() {
+                self.b = here;
+                return Ok(false);
+            }
+            before = if small { length } else { f64::INFINITY };
         }
-        Ok(false)
+        Ok(before.is_finite())
+    }
+
+    /// The step to be taken off, and its length: the greatest of its parts over what counts as small for each.
+    fn gauss_newton(&self, residuals: &DVector<f64>) -> Result<(DVector<f64>, f64), FitError> {
+        let dof = (self.observations.y.len() - P) as f64;
+        let qr = ScaledQr::new(&self.design())?;
+        let step = qr.solve(residuals)?;
+        let variance = if dof > 0.0 { residuals.norm_squared() / dof } else { 0.0 };
+        let inverse = qr.inverse_of_normal()?;
+        let part = |j: usize| {
+            let small = (1e-6 * units::math::sqrt(inverse[(j, j)] * variance)).max(1e-10 * self.b[j].abs());
+            if step[j] == 0.0 { 0.0 } else { step[j].abs() / small }
+        };
+        Ok((step.clone(), (0..P).map(part).fold(0.0, f64::max)))
     }
 }
 
