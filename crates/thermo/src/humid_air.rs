@@ -1,0 +1,64 @@
+//! Humid air as a real gas, with water and ice beside it.
+//!
+//! * [`properties`]: density, enthalpy, entropy, heat capacity, κ, gas constant, speed of sound of the gas
+//! * [`humidity`]: humidity ratio, relative humidity, dew and frost point, and back
+//! * [`wet_bulb`]: the thermodynamic wet-bulb temperature
+//! * [`mixture`]: gas with equilibrium condensate; temperature from enthalpy or entropy, through the 0 °C plateau
+//!
+//! Air and vapour are ideal gases with temperature-dependent heat capacity ([`gas`](crate::gas)) plus the second virial
+//! coefficients of the mixture, in the form explicit in volume, so that density, enthalpy, entropy and the enhancement
+//! factor follow from one Gibbs function and none needs an iteration:
+//!
+//! ```text
+//! v = R T/p + B(T, x)        h = h°(T) + (B − T dB/dT) p        s = s°(T) − R ln(p/p₀) − (dB/dT) p
+//! ```
+//! Humidity ratio w: kg of water per kg of dry air. Enthalpy and entropy are per kg of **dry air**; density, heat
+//! capacity and gas constant are of the moist air itself. Temperatures in K, pressures absolute in Pa.
+//!
+//! Range of all functions here: 150…1000 K, 100 Pa…2 MPa, w 0…10. Compared with CoolProp's `HumidAir` (ASHRAE RP-1485)
+//! over −40…+250 °C, 0.2…6 bar, w 0…0.03; what remains is stated in [`uncertainty`].
+
+pub mod humidity;
+pub mod mixture;
+pub mod properties;
+pub(crate) mod terms;
+pub mod uncertainty;
+pub(crate) mod virial;
+pub mod wet_bulb;
+
+use crate::domain::{DomainError, check};
+use units::Real;
+
+pub(crate) const T_MIN: f64 = 150.0;
+pub(crate) const T_MAX: f64 = 1000.0;
+const T_VALID: &str = "within 150…1000 K";
+const P_VALID: &str = "within 100 Pa…2 MPa absolute (a gauge pressure taken for an absolute one?)";
+const W_VALID: &str = "within 0…10 kg of water per kg of dry air";
+
+pub(crate) fn check_temperature(formula: &'static str, name: &'static str, t: f64) -> Result<(), DomainError> {
+    check(formula, name, t, T_VALID, |t| (T_MIN..=T_MAX).contains(&t)).map(|_| ())
+}
+
+pub(crate) fn check_pressure(formula: &'static str, name: &'static str, p: f64) -> Result<(), DomainError> {
+    check(formula, name, p, P_VALID, |p| (100.0..=2e6).contains(&p)).map(|_| ())
+}
+
+pub(crate) fn check_humidity(formula: &'static str, w: f64) -> Result<(), DomainError> {
+    check(formula, "humidity ratio", w, W_VALID, |w| (0.0..=10.0).contains(&w)).map(|_| ())
+}
+
+/// All three arguments of a state.
+pub(crate) fn check_state(formula: &'static str, t: f64, p: f64, w: f64) -> Result<(), DomainError> {
+    check_temperature(formula, "temperature", t)?;
+    check_pressure(formula, "pressure", p)?;
+    check_humidity(formula, w)
+}
+
+/// The result, where it and its derivatives are finite.
+pub(crate) fn finished<R: Real>(formula: &'static str, result: R) -> Result<R, DomainError> {
+    if result.is_finite() {
+        return Ok(result);
+    }
+    let valid = "a finite number with finite derivatives: an argument is far outside what air does";
+    Err(DomainError { formula, argument: "the result", value: result.value(), valid })
+}

@@ -1,0 +1,408 @@
+//! Humid air with its condensate: gas, water and ice at one temperature and pressure.
+
+use super::humidity::{dew_point, is_supersaturated};
+use super::terms::{Terms, mole_fraction};
+use super::{T_MAX, T_MIN, check_humidity, check_pressure, check_state, finished};
+use crate::domain::DomainError;
+use crate::root::rising_root;
+use crate::saturation::{Condensate, Phase, TRIPLE_POINT, WATER_MAX, magnus_pressure};
+use units::{Dual, Real, math};
+
+/// What one kg of dry air carries, and at which temperature.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Mixture<R> {
+    /// K.
+    pub temperature: R,
+    /// kg of vapour per kg of dry air.
+    pub vapour: R,
+    /// kg of liquid water per kg of dry air.
+    pub water: R,
+    /// kg of ice per kg of dry air.
+    pub ice: R,
+}
+
+impl<R: Real> Mixture<R> {
+    /// True where water and ice stand side by side: the temperature does not tell how much of each.
+    pub fn is_on_plateau(&self) -> bool {
+        self.water > 0.0 && self.ice > 0.0
+    }
+
+    /// On the plateau: the share of the way from all water to all ice.
+    pub(crate) fn ice_share(&self, formula: &'static str, p: R, w: R) -> Result<R, DomainError> {
+        let over_ice = wet(formula, &Terms::at(self.temperature), p, w, Phase::Ice)?;
+        finished(formula, self.ice / over_ice.ice)
+    }
+}
+
+/// How the water is distributed at a temperature.
+///
+/// * Units: K, Pa absolute, kg of all water per kg of dry air in.
+/// * Range: 150…1000 K, 100 Pa…2 MPa, w 0…10. At 273.16 K exactly the condensate is water.
+/// * Outside: [`DomainError`]; supercooled water below 233.15 K too.
+/// * Source: saturation as in [`humidity`](super::humidity); the condensate's volume is neglected.
+///
+/// ```
+/// use thermo::{humid_air::mixture::equilibrium, saturation::Condensate};
+/// let m = equilibrium(264.5, 110e3, 0.012, Condensate::Supercooled)?;
+/// assert!((m.water - 0.0102).abs() < 1e-4 && m.ice == 0.0);
+/// # Ok::<(), thermo::DomainError>(())
+/// ```
+pub fn equilibrium<R: Real>(t: R, p: R, w: R, condensate: Condensate) -> Result<Mixture<R>, DomainError> {
+    const NAME: &str = "equilibrium of humid air and condensate";
+    check_state(NAME, t.value(), p.value(), w.value())?;
+    let terms = Terms::at(t);
+    match branch(NAME, &terms, p, w, condensate)? {
+        None => Ok(gas(t, w)),
+        Some(phase) => wet(NAME, &terms, p, w, phase),
+    }
+}
+
+/// Enthalpy of humid air with equilibrium condensate.
+///
+/// ```text
+/// h = h_gas(T, p, w_v) + (w − w_v) h_c(T, p),  w_v = min(w, w_s),  h_c = h_c,sat(T) + v_c (p − p_sat)
+/// ```
+/// * Units: K, Pa absolute, kg of all water per kg of dry air in; J per kg of dry air out.
+/// * Range, outside: as [`equilibrium`].
+/// * Source: gas as in [`properties`](super::properties), condensate as in [`saturation`](crate::saturation).
+///
+/// ```
+/// use thermo::{humid_air::mixture::mixture_enthalpy, saturation::Condensate};
+/// let fog = mixture_enthalpy(298.15, 101_325.0, 0.030, Condensate::Equilibrium)?;
+/// assert!((fog - 76_504.0 - (0.030 - 0.020_173) * 104_800.0).abs() < 100.0);
+/// # Ok::<(), thermo::DomainError>(())
+/// ```
+pub fn mixture_enthalpy<R: Real>(t: R, p: R, w: R, condensate: Condensate) -> Result<R, DomainError> {
+    at_temperature("enthalpy of humid air and condensate", Function::Enthalpy, t, p, w, condensate)
+}
+
+/// Entropy of humid air with equilibrium condensate.
+///
+/// ```text
+/// s = s_gas(T, p, w_v) + (w − w_v) s_c(T),  s_c such that h_c − T s_c is the Gibbs function of the saturated vapour
+/// ```
+/// * Units: K, Pa absolute, kg of all water per kg of dry air in; J/K per kg of dry air out.
+/// * Range, outside: as [`equilibrium`].
+/// * Source: as [`mixture_enthalpy`]; the entropy of water so found is within 0.3 J/(kg K) of IAPWS-95 up to 100 °C,
+///   that of ice within 1.3 J/(kg K) of IAPWS R10-06.
+///
+/// ```
+/// use thermo::{humid_air::mixture::mixture_entropy, saturation::Condensate};
+/// let s = |w| mixture_entropy(298.15, 101_325.0, w, Condensate::Equilibrium);
+/// assert!(((s(0.04)? - s(0.03)?) / 0.01 - 367.2).abs() < 0.1); // water at 25 °C
+/// # Ok::<(), thermo::DomainError>(())
+/// ```
+pub fn mixture_entropy<R: Real>(t: R, p: R, w: R, condensate: Condensate) -> Result<R, DomainError> {
+    at_temperature("entropy of humid air and condensate", Function::Entropy, t, p, w, condensate)
+}
+
+/// Enthalpy and entropy together, at little more than the price of one.
+pub(crate) fn enthalpy_and_entropy<R: Real>(
+    formula: &'static str,
+    t: R,
+    p: R,
+    w: R,
+    condensate: Condensate,
+) -> Result<(R, R), DomainError> {
+    check_state(formula, t.value(), p.value(), w.value())?;
+    let terms = Terms::at(t);
+    let of = |function: Function, phase| match phase {
+        None => Ok(function.of_gas(&terms, p, w)),
+        Some(phase) => function.of_wet(formula, &terms, p, w, phase),
+    };
+    let phase = branch(formula, &terms, p, w, condensate)?;
+    Ok((finished(formula, of(Function::Enthalpy, phase)?)?, finished(formula, of(Function::Entropy, phase)?)?))
+}
+
+/// Temperature, vapour, water and ice from the enthalpy: the inverse of [`mixture_enthalpy`].
+///
+/// Through 273.16 K, where water freezes at one temperature, the shares of water and ice are found instead.
+///
+/// * Units: J per kg of dry air, Pa absolute, kg of all water per kg of dry air in.
+/// * Range: enthalpies of 150…1000 K, 100 Pa…2 MPa, w 0…10; supercooled water from 233.15 K. Derivatives by the
+///   implicit function theorem; they break at the dew point and at both ends of the plateau.
+/// * Outside: [`DomainError`].
+/// * Source: as [`mixture_enthalpy`], by Newton's method to 1e-9 K.
+///
+/// ```
+/// use thermo::{humid_air::mixture::temperature_from_enthalpy, saturation::Condensate};
+/// let m = temperature_from_enthalpy(7_500.0, 110e3, 0.012, Condensate::Equilibrium)?;
+/// assert!(m.temperature == 273.16 && m.is_on_plateau());
+/// # Ok::<(), thermo::DomainError>(())
+/// ```
+pub fn temperature_from_enthalpy<R: Real>(h: R, p: R, w: R, condensate: Condensate) -> Result<Mixture<R>, DomainError> {
+    from("temperature from enthalpy", "enthalpy", Function::Enthalpy, h, p, w, condensate)
+}
+
+/// Temperature, vapour, water and ice from the entropy: the inverse of [`mixture_entropy`].
+///
+/// * Units: J/K per kg of dry air, Pa absolute, kg of all water per kg of dry air in.
+/// * Range, outside, source: as [`temperature_from_enthalpy`].
+///
+/// ```
+/// use thermo::{humid_air::mixture::{mixture_entropy, temperature_from_entropy}, saturation::Condensate};
+/// let s = mixture_entropy(313.15, 350e3, 0.012, Condensate::Equilibrium)?;
+/// let m = temperature_from_entropy(s, 110e3, 0.012, Condensate::Equilibrium)?;
+/// assert!(m.temperature < 264.0 && m.ice > 0.010 && m.water == 0.0);
+/// # Ok::<(), thermo::DomainError>(())
+/// ```
+pub fn temperature_from_entropy<R: Real>(s: R, p: R, w: R, condensate: Condensate) -> Result<Mixture<R>, DomainError> {
+    from("temperature from entropy", "entropy", Function::Entropy, s, p, w, condensate)
+}
+
+/// The state function a temperature is sought for.
+#[derive(Clone, Copy)]
+pub(crate) enum Function {
+    Enthalpy,
+    Entropy,
+}
+
+impl Function {
+    #[inline]
+    pub(crate) fn of_gas<R: Real>(self, terms: &Terms<R>, p: R, w: R) -> R {
+        match self {
+            Function::Enthalpy => terms.enthalpy(p, w),
+            Function::Entropy => terms.entropy(p, w),
+        }
+    }
+
+    /// Of saturated gas with the rest of the water condensed; the rest may be below zero.
+    pub(crate) fn of_wet<R: Real>(
+        self,
+        formula: &'static str,
+        terms: &Terms<R>,
+        p: R,
+        w: R,
+        phase: Phase,
+    ) -> Result<R, DomainError> {
+        let Some(saturated) = terms.saturated(formula, p, phase)? else { return Err(boils(formula, terms.t.value())) };
+        let vapour = saturated.humidity_ratio();
+        let condensed = match self {
+            Function::Enthalpy => terms.condensed_enthalpy(p, &saturated),
+            Function::Entropy => terms.condensed_entropy(&saturated),
+        };
+        Ok(self.of_gas(terms, p, vapour) + (w - vapour) * condensed)
+    }
+
+    /// Of the gas where nothing condenses, roughly inverted.
+    fn guess(self, target: f64, p: f64, w: f64) -> f64 {
+        let cp = 1006.0 + 1860.0 * w;
+        match self {
+            Function::Enthalpy => 273.15 + (target - 2.501e6 * w) / cp,
+            Function::Entropy => {
+                let ln_p = math::ln(p / 101_325.0);
+                let ln_x = math::ln(mole_fraction(w).max(1e-30));
+                let s = target + 287.05 * ln_p - w * (6797.0 - 461.5 * (ln_p + ln_x));
+                273.15 * math::exp((s / cp).clamp(-1.0, 2.0))
+            }
+        }
+    }
+}
+
+fn boils(formula: &'static str, t: f64) -> DomainError {
+    let valid = "below the boiling point of water at this pressure";
+    DomainError { formula, argument: "temperature", value: t, valid }
+}
+
+fn gas<R: Real>(temperature: R, vapour: R) -> Mixture<R> {
+    Mixture { temperature, vapour, water: R::of(0.0), ice: R::of(0.0) }
+}
+
+fn wet<R: Real>(formula: &'static str, terms: &Terms<R>, p: R, w: R, phase: Phase) -> Result<Mixture<R>, DomainError> {
+    let Some(saturated) = terms.saturated(formula, p, phase)? else { return Err(boils(formula, terms.t.value())) };
+    let vapour = finished(formula, saturated.humidity_ratio())?;
+    let (zero, rest) = (R::of(0.0), w - vapour);
+    let (water, ice) = if phase == Phase::Water { (rest, zero) } else { (zero, rest) };
+    Ok(Mixture { temperature: terms.t, vapour, water, ice })
+}
+
+/// The condensed phase at this temperature; `None` if all water is vapour.
+fn branch<R: Real>(
+    formula: &'static str,
+    terms: &Terms<R>,
+    p: R,
+    w: R,
+    condensate: Condensate,
+) -> Result<Option<Phase>, DomainError> {
+    let t = terms.t.value();
+    if w == 0.0 || t > WATER_MAX {
+        return Ok(None);
+    }
+    let phase = condensate.phase(t);
+    let saturated = terms.saturated(formula, p, phase)?;
+    Ok(saturated.is_some_and(|s| mole_fraction(w) > s.x).then_some(phase))
+}
+
+fn at_temperature<R: Real>(
+    formula: &'static str,
+    function: Function,
+    t: R,
+    p: R,
+    w: R,
+    condensate: Condensate,
+) -> Result<R, DomainError> {
+    check_state(formula, t.value(), p.value(), w.value())?;
+    let terms = Terms::at(t);
+    let value = match branch(formula, &terms, p, w, condensate)? {
+        None => function.of_gas(&terms, p, w),
+        Some(phase) => function.of_wet(formula, &terms, p, w, phase)?,
+    };
+    finished(formula, value)
+}
+
+fn from<R: Real>(
+    formula: &'static str,
+    argument: &'static str,
+    function: Function,
+    target: R,
+    p: R,
+    w: R,
+    condensate: Condensate,
+) -> Result<Mixture<R>, DomainError> {
+    check_pressure(formula, "pressure", p.value())?;
+    check_humidity(formula, w.value())?;
+    let refused = DomainError {
+        formula,
+        argument,
+        value: target.value(),
+        valid: "that of a temperature within 150…1000 K (supercooled water: from 233.15 K) at this pressure and humidity",
+    };
+    if !target.value().is_finite() {
+        return Err(refused);
+    }
+    let sought = Sought { formula, function, target: target.value(), p: p.value(), w: w.value(), condensate };
+    match sought.place()?.ok_or(refused)? {
+        Place::Gas(root) => {
+            let at = Terms::at(R::of(root.x));
+            Ok(gas(finished(formula, root.with(function.of_gas(&at, p, w) - target))?, w))
+        }
+        Place::Wet(root, phase) => {
+            let at = Terms::at(R::of(root.x));
+            let t = root.with(function.of_wet(formula, &at, p, w, phase)? - target);
+            wet(formula, &Terms::at(finished(formula, t)?), p, w, phase)
+        }
+        Place::Plateau => plateau(formula, function, target, p, w),
+    }
+}
+
+/// Water and ice side by side: the shares follow from the target, the temperature is known.
+fn plateau<R: Real>(
+    formula: &'static str,
+    function: Function,
+    target: R,
+    p: R,
+    w: R,
+) -> Result<Mixture<R>, DomainError> {
+    let terms = Terms::at(R::of(TRIPLE_POINT));
+    let thawed = function.of_wet(formula, &terms, p, w, Phase::Water)?;
+    let frozen = function.of_wet(formula, &terms, p, w, Phase::Ice)?;
+    let ice_share = finished(formula, (thawed - target) / (thawed - frozen))?;
+    let water_share = R::of(1.0) - ice_share;
+    let (over_water, over_ice) = (wet(formula, &terms, p, w, Phase::Water)?, wet(formula, &terms, p, w, Phase::Ice)?);
+    Ok(Mixture {
+        temperature: terms.t,
+        vapour: over_water.vapour * water_share + over_ice.vapour * ice_share,
+        water: over_water.water * water_share,
+        ice: over_ice.ice * ice_share,
+    })
+}
+
+/// Where the temperature lies.
+enum Place {
+    Gas(crate::root::Root),
+    Wet(crate::root::Root, Phase),
+    Plateau,
+}
+
+/// A temperature sought, in plain numbers.
+struct Sought {
+    formula: &'static str,
+    function: Function,
+    target: f64,
+    p: f64,
+    w: f64,
+    condensate: Condensate,
+}
+
+impl Sought {
+    /// `None` outside the range.
+    fn place(&self) -> Result<Option<Place>, DomainError> {
+        let (p, w) = (Dual::constant(self.p), Dual::constant(self.w));
+        let guess = self.function.guess(self.target, self.p, self.w);
+        let gas = rising_root((T_MIN, T_MAX), guess, |t| Ok(self.function.of_gas(&Terms::at(t), p, w) - self.target))?;
+        let coldest = match gas {
+            Some(root) if self.w == 0.0 => return Ok(Some(Place::Gas(root))),
+            Some(root) if root.x >= self.condensate.coldest() => {
+                if !self.is_supersaturated(root.x)? {
+                    return Ok(Some(Place::Gas(root)));
+                }
+                root.x
+            }
+            Some(root) => root.x,
+            // Too cold for gas alone, or too hot altogether.
+            None if self.w > 0.0 && self.function.of_gas(&Terms::at(T_MIN), self.p, self.w) > self.target => T_MIN,
+            None => return Ok(None),
+        };
+        // Condensation warms: the temperature lies between that of gas alone and the dew point.
+        let dew = dew_point(self.p, self.w, self.condensate)?;
+        self.wet(coldest.max(self.condensate.coldest()), dew)
+    }
+
+    fn wet(&self, cold: f64, dew: f64) -> Result<Option<Place>, DomainError> {
+        let (mut low, mut high) = (cold, dew);
+        let mut phase = self.condensate.phase(high);
+        let freezes = self.condensate == Condensate::Equilibrium && phase == Phase::Water && low < TRIPLE_POINT;
+        if freezes {
+            let terms = Terms::at(TRIPLE_POINT);
+            let at = |phase| self.function.of_wet(self.formula, &terms, self.p, self.w, phase);
+            if self.target >= at(Phase::Water)? {
+                low = TRIPLE_POINT;
+            } else if self.target <= at(Phase::Ice)? {
+                (high, phase) = (TRIPLE_POINT, Phase::Ice);
+            } else {
+                return Ok(Some(Place::Plateau));
+            }
+        }
+        // The curve breaks at both ends: a hair beyond, so that rounding does not lose a root there.
+        let (floor, ceiling) = crate::saturation::bounds(phase);
+        let range = ((low - 1e-6).max(floor), (high + 1e-6).min(ceiling));
+        let (p, w) = (Dual::constant(self.p), Dual::constant(self.w));
+        let guess = match self.function {
+            Function::Enthalpy => wet_guess(self.target, self.p, self.w, phase, high),
+            Function::Entropy => high,
+        };
+        let root = rising_root(range, guess, |t| {
+            Ok(self.function.of_wet(self.formula, &Terms::at(t), p, w, phase)? - self.target)
+        })?;
+        Ok(root.map(|root| Place::Wet(root, phase)))
+    }
+
+    fn is_supersaturated(&self, t: f64) -> Result<bool, DomainError> {
+        if self.condensate == Condensate::Equilibrium {
+            return is_supersaturated(self.formula, t, self.p, self.w);
+        }
+        Ok(branch(self.formula, &Terms::at(t), self.p, self.w, self.condensate)?.is_some())
+    }
+}
+
+/// Temperature at which saturated air with w − w_s of condensate has the enthalpy h, to a few tenths of a kelvin:
+/// constant heat capacities and Magnus' formula. Newton's method on a convex curve.
+pub(crate) fn wet_guess(h: f64, p: f64, w: f64, phase: Phase, warmest: f64) -> f64 {
+    let (fusion, c) = if phase == Phase::Water { (0.0, 4186.0) } else { (333_400.0, 2050.0) };
+    let mut t = warmest.min(300.0);
+    for _ in 0..12 {
+        let (e, e_slope) = magnus_pressure(t, phase);
+        let e = e.min(0.9 * p);
+        let (ws, celsius) = (0.622 * e / (p - e), t - 273.15);
+        let ws_slope = ws * e_slope * p / (p - e);
+        let condensed = c * celsius - fusion;
+        let value = 1006.0 * celsius + ws * (2.501e6 + 1860.0 * celsius) + (w - ws) * condensed;
+        let slope = 1006.0 + ws * 1860.0 + ws_slope * (2.501e6 + fusion) + (w - ws).max(0.0) * c;
+        let step = (h - value) / slope;
+        t += step;
+        if step.abs() < 0.5 {
+            break;
+        }
+    }
+    t
+}

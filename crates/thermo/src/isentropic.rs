@@ -1,0 +1,145 @@
+//! Changes at constant entropy, with heat capacity that varies and without condensation; and the textbook's relations
+//! of constant heat capacity, for cycles that are stated so.
+
+use crate::domain::{DomainError, check};
+use crate::humid_air::terms::Terms;
+use crate::humid_air::{T_MAX, T_MIN, check_pressure, check_state, check_temperature, finished};
+use crate::root::rising_root;
+use units::{Dual, Real, math};
+
+/// Temperature after a change at constant entropy from (t1, p1) to p2.
+///
+/// ```text
+/// T2: s(T2, p2, w) = s(T1, p1, w)
+/// ```
+/// * Units: K, Pa absolute, kg/kg in; K out.
+/// * Range: 150…1000 K at both ends, 100 Pa…2 MPa, w 0…10; all water stays vapour (else
+///   [`turbine`](crate::machine::turbine)). Derivatives by the implicit function theorem.
+/// * Outside: [`DomainError`].
+/// * Source: entropy as in [`humid_air::properties`](crate::humid_air::properties), by Newton's method to 1e-9 K.
+///
+/// ```
+/// let t2 = thermo::isentropic::temperature(300.0, 110e3, 550e3, 0.0)?;
+/// assert!((t2 - 473.8).abs() < 0.05); // case AC-32, CoolProp; constant heat capacity gives 475.15 K
+/// # Ok::<(), thermo::DomainError>(())
+/// ```
+pub fn temperature<R: Real>(t1: R, p1: R, p2: R, w: R) -> Result<R, DomainError> {
+    const NAME: &str = "isentropic temperature";
+    check_state(NAME, t1.value(), p1.value(), w.value())?;
+    check_pressure(NAME, "outlet pressure", p2.value())?;
+    let s1 = Terms::at(t1).entropy(p1, w);
+    let guess = t1.value() * math::exp(0.2857 * math::ln(p2.value() / p1.value()));
+    let (p, x, target) = (Dual::constant(p2.value()), Dual::constant(w.value()), s1.value());
+    let root = rising_root((T_MIN, T_MAX), guess, |t| Ok(Terms::at(t).entropy(p, x) - target))?;
+    let Some(root) = root else {
+        let valid = "such that the outlet is within 150…1000 K";
+        return Err(DomainError { formula: NAME, argument: "outlet pressure", value: p2.value(), valid });
+    };
+    finished(NAME, root.with(Terms::at(R::of(root.x)).entropy(p2, w) - s1))
+}
+
+/// Pressure after a change at constant entropy from (t1, p1) to the temperature t2.
+///
+/// ```text
+/// p2: s(T2, p2, w) = s(T1, p1, w)
+/// ```
+/// * Units: K, Pa absolute, kg/kg in; Pa out.
+/// * Range: 150…1000 K at both ends, 100 Pa…2 MPa at both ends, w 0…10.
+/// * Outside: [`DomainError`].
+/// * Source: as [`temperature`], by Newton's method on ln p.
+///
+/// ```
+/// let p2 = thermo::isentropic::pressure(300.0, 110e3, 473.8, 0.0)?;
+/// assert!((p2 / 550e3 - 1.0).abs() < 1e-3);
+/// # Ok::<(), thermo::DomainError>(())
+/// ```
+pub fn pressure<R: Real>(t1: R, p1: R, t2: R, w: R) -> Result<R, DomainError> {
+    const NAME: &str = "isentropic pressure";
+    check_state(NAME, t1.value(), p1.value(), w.value())?;
+    check_temperature(NAME, "outlet temperature", t2.value())?;
+    let s1 = Terms::at(t1).entropy(p1, w);
+    let at = Terms::at(t2);
+    let plain = Terms::at(Dual::<1>::constant(t2.value()));
+    let (x, target) = (Dual::constant(w.value()), s1.value());
+    let guess = math::ln(p1.value()) + 3.5 * math::ln(t2.value() / t1.value());
+    let range = (math::ln(100.0), math::ln(2e6));
+    let root = rising_root(range, guess, |ln_p| Ok(Dual::constant(target) - plain.entropy(ln_p.exp(), x)))?;
+    let Some(root) = root else {
+        let valid = "such that the outlet pressure is within 100 Pa…2 MPa";
+        return Err(DomainError { formula: NAME, argument: "outlet temperature", value: t2.value(), valid });
+    };
+    let ln_p = R::of(root.x);
+    finished(NAME, root.with(s1 - at.entropy(ln_p.exp(), w)).exp())
+}
+
+/// Temperature ratio of an isentropic change with constant heat capacity, or of a polytropic one with its exponent.
+///
+/// ```text
+/// T2/T1 = (p2/p1)^((n − 1)/n)
+/// ```
+/// * Units: dimensionless.
+/// * Range: pressure ratio above 0, exponent above 1; n = γ for an isentropic change. For air between −40 °C and 60 °C
+///   γ = 1.4 is good to 0.1 %, at 200 °C the outlet of a compression by 5 comes out 1.35 K high: see [`temperature`].
+/// * Outside: [`DomainError`].
+/// * Source: definition; the textbook's relation.
+///
+/// ```
+/// assert!((thermo::isentropic::temperature_ratio(4.0, 1.4)? - 1.485_99).abs() < 1e-5);
+/// # Ok::<(), thermo::DomainError>(())
+/// ```
+pub fn temperature_ratio<R: Real>(pressure_ratio: R, exponent: R) -> Result<R, DomainError> {
+    const NAME: &str = "temperature ratio with constant exponent";
+    check(NAME, "pressure ratio", pressure_ratio.value(), "above 0", |x| x > 0.0)?;
+    check(NAME, "exponent", exponent.value(), "above 1 (air: 1.4)", |x| x > 1.0)?;
+    finished(NAME, pressure_ratio.pow((exponent - 1.0) / exponent))
+}
+
+/// Isentropic efficiency of a compression from temperatures alone, with constant heat capacity.
+///
+/// ```text
+/// η = (T1 (p2/p1)^((γ−1)/γ) − T1)/(T2 − T1)
+/// ```
+/// * Units: K, Pa absolute in; dimensionless out.
+/// * Range: p2 above p1, T2 above T1. 0.9 points high at 200 °C: [`compressor`](crate::machine::compressor) is better.
+/// * Outside: [`DomainError`].
+/// * Source: the textbook's relation.
+///
+/// ```
+/// let eta = thermo::isentropic::compression_efficiency(293.0, 363.0, 2.0, 1.4)?;
+/// assert!((eta - 0.916_73).abs() < 1e-4);
+/// # Ok::<(), thermo::DomainError>(())
+/// ```
+pub fn compression_efficiency<R: Real>(t1: R, t2: R, pressure_ratio: R, gamma: R) -> Result<R, DomainError> {
+    const NAME: &str = "compression efficiency with constant heat capacity";
+    let (t1, t2) = (rising(NAME, "inlet temperature", t1, 0.0)?, rising(NAME, "outlet temperature", t2, t1.value())?);
+    let ratio = temperature_ratio(rising(NAME, "pressure ratio", pressure_ratio, 1.0)?, gamma)?;
+    finished(NAME, t1 * (ratio - 1.0) / (t2 - t1))
+}
+
+/// Isentropic efficiency of an expansion from temperatures alone, with constant heat capacity.
+///
+/// ```text
+/// η = (T1 − T2)/(T1 − T1 (p1/p2)^(−(γ−1)/γ))
+/// ```
+/// * Units: K, Pa absolute in (expansion ratio p1/p2); dimensionless out.
+/// * Range: expansion ratio above 1; dry air: with condensation it gives 0.55 for a machine of 0.80.
+/// * Outside: [`DomainError`].
+/// * Source: the textbook's relation.
+///
+/// ```
+/// let eta = thermo::isentropic::expansion_efficiency(308.0, 273.0, 2.0, 1.4)?;
+/// assert!((eta - 0.632_49).abs() < 1e-4);
+/// # Ok::<(), thermo::DomainError>(())
+/// ```
+pub fn expansion_efficiency<R: Real>(t1: R, t2: R, expansion_ratio: R, gamma: R) -> Result<R, DomainError> {
+    const NAME: &str = "expansion efficiency with constant heat capacity";
+    let (t1, t2) = (rising(NAME, "inlet temperature", t1, 0.0)?, rising(NAME, "outlet temperature", t2, 0.0)?);
+    let ratio = temperature_ratio(rising(NAME, "expansion ratio", expansion_ratio, 1.0)?, gamma)?;
+    finished(NAME, (t1 - t2) / (t1 - t1 / ratio))
+}
+
+/// The number, where it is above a bound.
+fn rising<R: Real>(formula: &'static str, argument: &'static str, x: R, bound: f64) -> Result<R, DomainError> {
+    let valid = "above 0, a pressure ratio above 1, the outlet of a compression warmer than its inlet";
+    check(formula, argument, x.value(), valid, |x| x > bound).map(|_| x)
+}
