@@ -80,8 +80,8 @@ impl SourceThread {
         Ok(SourceThread { ring, name, beats, pulse, done, thread: Some(thread), abandoned: false })
     }
 
-    /// Whether the thread has shown no life for `patience`. Asked regularly by the sequencer; `passed` is the time since
-    /// the last look.
+    /// Whether the thread has shown no life for `patience`. Asked regularly by the sequencer; `passed` is the time
+    /// since the last look.
     pub(crate) fn blocked_for(&mut self, passed: Duration, patience: Duration) -> bool {
         let silent = self.pulse.look(self.beats.load(Ordering::Relaxed), passed);
         !self.abandoned && !self.done.load(Ordering::Acquire) && silent > patience
@@ -110,7 +110,8 @@ fn supervise(mut job: SourceJob, intake: &mut Intake, beats: &AtomicU64) {
         let opened = Instant::now();
         let run = AssertUnwindSafe(|| runtime.block_on(with_heartbeat(&mut *job.source, intake, beats)));
         let trouble = match std::panic::catch_unwind(run) {
-            Ok(Ok(())) => return,
+            Ok(Ok(())) if intake.is_stopping() => return,
+            Ok(Ok(())) => "the plugin ended by itself".to_owned(),
             Ok(Err(LinkLost(text))) => text,
             Err(panic) => {
                 let text = format!("the plugin panicked: {}; it is made anew", panic_text(&*panic));
@@ -127,7 +128,6 @@ fn supervise(mut job: SourceJob, intake: &mut Intake, beats: &AtomicU64) {
         }
         // A link that stays away is told once, not at every attempt.
         if trouble != told || intake.line_state() != Some(LinkState::Down) {
-            tracing::warn!(source = job.setup.name, "link down: {trouble}");
             intake.link(None, LinkState::Down, trouble.clone());
             told = trouble;
         }
