@@ -52,7 +52,39 @@ proptest! {
         let more = (ratio + step).min(1.0);
         prop_assert!(effectiveness(arrangement, ntu, more).unwrap() <= e + 1e-15);
     }
+}
 
+/// Cross-flow both unmixed by Bessel functions in 40 digits (mpmath), ε = 1 − e^(−(1+C)N)·(I0(z) + √C·I1(z) −
+/// (1 − C)/C·Σ_{n≥2} C^(n/2)·In(z)), z = 2N√C.
+#[test]
+fn cross_flow_both_unmixed_to_the_last_places() {
+    let rows = [
+        (0.01, 0.5, 0.009_925_455_999_804_69),
+        (0.3, 1e-3, 0.259_148_445_331_802_39),
+        (1.0, 1.0, 0.476_222_388_197_391_3),
+        (2.0, 0.5, 0.732_409_252_482_147_57),
+        (3.7, 0.81, 0.767_034_113_420_479_36),
+        (5.0, 0.7, 0.844_482_179_974_854_98),
+        (12.0, 0.95, 0.856_651_032_238_238_76),
+        (40.0, 0.3, 0.999_996_803_744_613_96),
+        (40.0, 1.0, 0.910_933_508_159_627_26),
+        (150.0, 0.99, 0.958_480_481_943_583_37),
+        (500.0, 1.0, 0.974_771_829_287_180_11),
+    ];
+    for (ntu, ratio, expected) in rows {
+        let e = effectiveness(Arrangement::CrossFlow(Mixing::BothUnmixed), ntu, ratio).unwrap();
+        assert!((e / expected - 1.0).abs() < 1e-14, "{ntu} {ratio}: {e} for {expected}");
+    }
+}
+
+/// A case that once rounded to above 1.
+#[test]
+fn never_above_one() {
+    let e = effectiveness(Arrangement::CounterFlow, 39.390_812_263_094_75, 0.014_837_576_798_637_809).unwrap();
+    assert_eq!(e, 1.0);
+}
+
+proptest! {
     /// Where the curve is not yet flat: its slope divides the rounding of ε.
     #[test]
     fn inverse_returns_the_transfer_units(
@@ -102,10 +134,10 @@ proptest! {
         prop_assert!((hot * (hot_in - d.hot_out) - d.heat).abs() < 1e-9 * d.heat);
         prop_assert!((cold * (d.cold_out - cold_in) - d.heat).abs() < 1e-9 * d.heat);
         prop_assert!(heat_balance(hot * (hot_in - d.hot_out), cold * (d.cold_out - cold_in)).unwrap().abs() < 1e-9);
-        prop_assume!(!falls_beyond_a_maximum(arrangement));
-        let r = rating(arrangement, d.heat, hot, cold, hot_in, cold_in);
-        prop_assume!(d.effectiveness < 0.98);
-        prop_assert!((r.unwrap().conductance / ua - 1.0).abs() < 1e-7);
+        if !falls_beyond_a_maximum(arrangement) && d.effectiveness < 0.98 {
+            let r = rating(arrangement, d.heat, hot, cold, hot_in, cold_in).unwrap();
+            prop_assert!((r.conductance / ua - 1.0).abs() < 1e-7);
+        }
     }
 
     /// Two ways to the same conductance of a counter-flow exchanger.

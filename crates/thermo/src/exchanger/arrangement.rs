@@ -99,7 +99,8 @@ pub fn effectiveness<R: Real>(arrangement: Arrangement, ntu: R, capacity_ratio: 
     let ntu = check(NAME, "transfer units", ntu, "0 to 500", |n| (0.0..=MAX_TRANSFER_UNITS).contains(&n))?;
     let ratio = check_ratio(NAME, capacity_ratio)?;
     check_passes(NAME, arrangement)?;
-    finite(NAME, formula(arrangement, ntu, ratio))
+    // Near 1 the quotients may round to one place above it.
+    finite(NAME, formula(arrangement, ntu, ratio).min(R::of(1.0)))
 }
 
 /// The formula alone, arguments checked beforehand.

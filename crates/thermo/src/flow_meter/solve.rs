@@ -1,7 +1,7 @@
 //! Flow from pressure difference and back.
 
 use super::expansibility::formula as expansibility_formula;
-use super::{Device, Meter, Uncertainty, Upstream, coefficient, diameter_ratio, expansibility, limits, uncertainty};
+use super::{Meter, Uncertainty, Upstream, coefficient, diameter_ratio, expansibility, limits, uncertainty};
 use crate::domain::{DomainError, check, finite, positive};
 use std::f64::consts::PI;
 use units::{Dual, Real};
@@ -26,7 +26,7 @@ pub struct FlowReading<R> {
 /// ```text
 /// q_m = C/√(1 − β⁴) · ε · π/4·d² · √(2·Δp·ρ1)     C = C(Re_D)   Re_D = 4·q_m/(π·D·μ)
 /// ```
-/// Iterated on Re_D until it no longer changes by more than four units of the last place.
+/// Iterated on Re_D until both sides agree to four units of the last place.
 ///
 /// * Units: m, Pa, kg/m³, Pa·s; kg/s out. Pressure, density, viscosity at the upstream tapping.
 /// * Range: Δp above 0 Pa; the limits of [`discharge_coefficient`](super::discharge_coefficient) and
@@ -81,6 +81,7 @@ pub fn mass_flow<R: Real>(
 /// * Source: as [`mass_flow`].
 pub fn pressure_difference<R: Real>(meter: &Meter<R>, upstream: &Upstream<R>, mass_flow: R) -> Result<R, DomainError> {
     const NAME: &str = "pressure difference from flow";
+    const TOO_GREAT: &str = "a flow that needs less than the upstream pressure as pressure difference";
     let beta = diameter_ratio(NAME, meter)?;
     check_upstream(NAME, upstream)?;
     let flow = positive(NAME, "mass flow", mass_flow, "above 0 kg/s")?;
@@ -92,7 +93,9 @@ pub fn pressure_difference<R: Real>(meter: &Meter<R>, upstream: &Upstream<R>, ma
         return Ok(liquid);
     };
     let kappa = check(NAME, "isentropic exponent", kappa, "1 or more", |k| k >= 1.0)?;
-    let difference = converge_difference(NAME, meter, upstream.pressure, liquid, beta, kappa)?;
+    let Some(difference) = converge_difference(meter, upstream.pressure, liquid, beta, kappa) else {
+        return Err(DomainError { formula: NAME, argument: "mass flow", value: flow.value(), valid: TOO_GREAT });
+    };
     let ratio = 1.0 - (difference / upstream.pressure).value();
     limits::pressure_ratio(NAME, meter.limits, ratio)?;
     finite(NAME, difference)
@@ -114,23 +117,25 @@ fn reynolds_number<R: Real>(meter: &Meter<R>, upstream: &Upstream<R>, flow: R) -
     flow * (4.0 / PI) / (meter.pipe_diameter * upstream.viscosity)
 }
 
-/// Re = k·C(Re). C changes little with Re, so that each step gains one to two digits inside the standard's limits.
+/// Re = k·C(Re) by the secant method: C changes little with Re, so that it ends after four or five steps.
 fn converge<R: Real>(name: &'static str, meter: &Meter<R>, beta: R, per_c: R) -> Result<R, DomainError> {
     const STEPS: u32 = 100;
     const VALID: &str = "where the discharge coefficient can be iterated: flow far below the range of the device";
     let k = positive(name, "Reynolds number Re_D", per_c, "above 0")?.value();
     let (pipe, plain_beta) = (meter.pipe_diameter.value(), beta.value());
-    let c = |reynolds: f64| coefficient::formula(meter.device, pipe, plain_beta, reynolds);
-    let mut reynolds = k;
+    let excess = |reynolds: f64| k * coefficient::formula(meter.device, pipe, plain_beta, reynolds) - reynolds;
+    let (mut before, mut excess_before) = (k, excess(k));
+    let mut reynolds = k + excess_before;
     for _ in 0..STEPS {
-        let next = k * c(reynolds);
-        if !(next > 0.0 && next.is_finite()) {
+        if !(reynolds > 0.0 && reynolds.is_finite()) {
             break;
         }
-        if (next - reynolds).abs() <= 4.0 * f64::EPSILON * next {
-            return Ok(with_derivatives(meter, beta, per_c, next));
+        let excess_here = excess(reynolds);
+        if excess_here.abs() <= 4.0 * f64::EPSILON * reynolds {
+            return Ok(with_derivatives(meter, beta, per_c, reynolds));
         }
-        reynolds = next;
+        let next = reynolds - excess_here * (reynolds - before) / (excess_here - excess_before);
+        (before, excess_before, reynolds) = (reynolds, excess_here, next);
     }
     Err(DomainError { formula: name, argument: "Reynolds number Re_D", value: reynolds, valid: VALID })
 }
@@ -145,34 +150,24 @@ fn with_derivatives<R: Real>(meter: &Meter<R>, beta: R, per_c: R, reynolds: f64)
     R::at_root(reynolds, residual, slope)
 }
 
-/// Δp = Δp_liquid/ε(Δp)².
-fn converge_difference<R: Real>(
-    name: &'static str,
-    meter: &Meter<R>,
-    pressure: R,
-    liquid: R,
-    beta: R,
-    kappa: R,
-) -> Result<R, DomainError> {
+/// Δp = Δp_liquid/ε(Δp)² by Newton's method from below; `None` where it leaves the range below the upstream pressure.
+fn converge_difference<R: Real>(meter: &Meter<R>, pressure: R, liquid: R, beta: R, kappa: R) -> Option<R> {
     const STEPS: u32 = 200;
-    const VALID: &str = "below the upstream pressure: the flow is too great";
-    let difference = |device: Device, x: f64| {
-        let drop = Dual::<1>::variable(x, 0) / pressure.value();
-        let e = expansibility_formula(device, Dual::constant(beta.value()), drop, Dual::constant(kappa.value()));
-        Dual::constant(liquid.value()) / (e * e)
-    };
+    let plain = |x: R| Dual::<1>::constant(x.value());
     let mut x = liquid.value();
     for _ in 0..STEPS {
         if !x.is_finite() || x >= pressure.value() {
             break;
         }
-        let next = difference(meter.device, x);
-        if (next.value - x).abs() <= 4.0 * f64::EPSILON * next.value {
-            let e = expansibility_formula(meter.device, beta, R::of(next.value) / pressure, kappa);
-            let residual = liquid / (e * e) - R::of(next.value);
-            return Ok(R::at_root(next.value, residual, next.partials[0] - 1.0));
+        let drop = Dual::variable(x, 0) / pressure.value();
+        let e = expansibility_formula(meter.device, plain(beta), drop, plain(kappa));
+        let here = plain(liquid) / (e * e);
+        let (excess, slope) = (here.value - x, here.partials[0] - 1.0);
+        if excess.abs() <= 4.0 * f64::EPSILON * x {
+            let e = expansibility_formula(meter.device, beta, R::of(x) / pressure, kappa);
+            return Some(R::at_root(x, liquid / (e * e) - R::of(x), slope));
         }
-        x = next.value;
+        x -= excess / slope;
     }
-    Err(DomainError { formula: name, argument: "pressure difference", value: x, valid: VALID })
+    None
 }
