@@ -117,7 +117,7 @@ fn a_flood_loses_the_newest_and_counts_them() {
     let (mut next, mut told) = (0, 0);
     for e in &entries {
         match &e.body {
-            EntryBody::Gap(g) => {
+            EntryBody::Gap(g) if g.source.is_some() => {
                 assert_eq!((g.cause, g.source.map(|s| s.0)), (GapCause::QueueFull, Some(0)));
                 told += g.lost;
             }
@@ -308,7 +308,8 @@ fn a_machine_that_slept_leaves_a_gap() {
     // Housekeeping comes round many times in five snapshots.
     wait_for("some time", || s.counters().snapshots.load(Ordering::Relaxed) > so_far + 5);
     clean(&s.stop());
-    let gaps = gaps(&check_recording(&folder));
+    let mut gaps = gaps(&check_recording(&folder));
+    gaps.retain(|g| g.cause == GapCause::Suspend);
     assert_eq!(gaps.len(), 1, "{gaps:?}");
     assert_eq!(
         (gaps[0].cause, gaps[0].source, gaps[0].to - gaps[0].from),
