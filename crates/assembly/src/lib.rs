@@ -6,7 +6,7 @@
 //! * [`record`]: a live run
 //! * [`replay`]: recordings and captures through the same core; [`compare`], [`merge`], [`assign`], [`rename`]
 //! * [`salvage`]: what a crash left -> a complete recording
-//! * [`demo`], [`check`], [`explain`], [`starter`], [`schema`]: what the program offers beside
+//! * [`demo`], [`check`], [`shortfalls`], [`explain`], [`starter`], [`schema`]: what the program offers beside
 //!
 //! **Invariant:** only this crate names plugins. Nothing here computes a result.
 #![forbid(unsafe_code)]
@@ -30,6 +30,7 @@ pub mod replay;
 pub mod salvage;
 
 pub mod schema;
+pub mod shortfalls;
 pub mod starter;
 
 pub use error::Error;

@@ -71,7 +71,7 @@ fn run(assembled: &Assembled, body: impl Fn(u64) -> EntryBody) -> Result<Figures
     figures.insert("channels".to_owned(), plan.channels.len().into());
     figures.insert("derived".to_owned(), derived.into());
     figures.insert("limits".to_owned(), plan.limits.len().into());
-    figures.insert("crossed".to_owned(), counts.crossed.iter().sum::<u64>().into());
+    figures.insert("crossed".to_owned(), counts.limits.iter().map(|l| l.crossed).sum::<u64>().into());
     Ok(figures)
 }
 

@@ -16,12 +16,16 @@ pub(crate) struct Typed {
 pub(crate) struct Keys(Receiver<Typed>);
 
 impl Keys {
-    /// Starts reading. Ends by itself at the end of the input.
+    /// Starts reading. Ends by itself at the end of the input. Bytes that are not UTF-8 are kept as replacement
+    /// characters: a note in another encoding is better than no note.
     pub(crate) fn start(clock: Arc<dyn Clock>) -> std::io::Result<Keys> {
         let (to, from) = channel();
         std::thread::Builder::new().name("keys".to_owned()).spawn(move || {
-            for line in std::io::stdin().lock().lines() {
-                let Ok(line) = line else { return };
+            for line in std::io::stdin().lock().split(b'\n') {
+                let line = match line {
+                    Ok(bytes) => String::from_utf8_lossy(&bytes).trim_end().to_owned(),
+                    Err(e) => return complain!("nothing more is read from the keyboard: {e}"),
+                };
                 if to.send(Typed { at: clock.now(), line }).is_err() {
                     return;
                 }

@@ -1,11 +1,12 @@
 //! Output for a person: tables, problems, progress; and the same as JSON.
 
-use assembly::Error;
+use assembly::{Error, shortfalls};
 use comfy_table::{Cell, CellAlignment, Table, presets};
 use indicatif::{ProgressBar, ProgressStyle};
-use pipeline::{Counts, Plan};
+use pipeline::{Counts, LimitCounts, Plan};
 use serde_json::{Value, json};
 use std::io::IsTerminal;
+use stream::LinkState;
 
 /// Whether to use colour on this stream.
 pub(crate) fn colour(stream: &impl IsTerminal) -> bool {
@@ -15,7 +16,7 @@ pub(crate) fn colour(stream: &impl IsTerminal) -> bool {
 /// An error: configuration problems with the lines of the file and a caret, others in a sentence.
 pub(crate) fn error(e: &Error) {
     match e {
-        Error::Config(problems) => eprint!("{}", problems.fancy(colour(&std::io::stderr()))),
+        Error::Config(problems) => complain!("{}", problems.fancy(colour(&std::io::stderr())).trim_end()),
         e => complain!("error: {e}"),
     }
 }
@@ -61,16 +62,36 @@ pub(crate) fn counts(plan: &Plan, counts: &Counts) {
     if plan.layout.limits.is_empty() {
         return say!("\nno limits in this run");
     }
-    let rows = plan.layout.limits.iter().zip(&counts.crossed).map(|(l, n)| {
+    let rows = plan.layout.limits.iter().zip(&counts.limits).map(|(l, c)| {
         let column = &plan.layout.columns[usize::from(l.column.0)].name;
-        let times = match n {
-            0 => "not crossed".to_owned(),
-            1 => "crossed once".to_owned(),
-            n => format!("crossed {n} times"),
-        };
-        vec![l.name.clone(), column.clone(), times, l.source.clone()]
+        vec![l.name.clone(), column.clone(), limit_outcome(c), l.source.clone()]
     });
     say!("\n{}", table(&["limit", "on", "", "from"], 9, rows));
+}
+
+/// What became of a limit. "Not crossed" is never said of one that was not judged.
+fn limit_outcome(c: &LimitCounts) -> String {
+    let times = match (c.crossed, c.judged) {
+        (0, 0) => return "NOT JUDGED: no value".to_owned(),
+        (0, _) => "not crossed".to_owned(),
+        (1, _) => "crossed once".to_owned(),
+        (n, _) => format!("crossed {n} times"),
+    };
+    let still = if c.last.is_outside() { ", crossed at the end" } else { "" };
+    match c.not_judged {
+        0 => format!("{times}{still}"),
+        n => format!("{times}{still}; no value in {n} of {} snapshots", n + c.judged),
+    }
+}
+
+/// What did not come, one line each; whether anything did not.
+pub(crate) fn shortfalls(plan: &Plan, counts: &Counts) -> bool {
+    let all = shortfalls::shortfalls(plan, counts);
+    if !all.is_empty() {
+        say!();
+    }
+    all.iter().for_each(|s| say!("MISSING: {s}"));
+    !all.is_empty()
 }
 
 /// The same as JSON.
@@ -85,7 +106,7 @@ pub(crate) fn counts_json(plan: &Plan, counts: &Counts) -> Value {
                 c.faults().map(|(k, n)| (k.word().to_owned(), json!(n))).collect();
             json!({
                 "source": s.name, "records": c.records, "samples": c.samples, "lost": c.lost, "late": c.late,
-                "unmapped": c.unmapped, "undecodable": c.undecodable, "link_losses": c.link_losses, "faults": faults,
+                "unmapped": c.unmapped, "link": c.link.map(LinkState::word), "undecodable": c.undecodable, "link_losses": c.link_losses, "faults": faults,
             })
         })
         .collect();
@@ -93,10 +114,18 @@ pub(crate) fn counts_json(plan: &Plan, counts: &Counts) -> Value {
         .layout
         .limits
         .iter()
-        .zip(&counts.crossed)
-        .map(|(l, n)| json!({ "limit": l.name, "crossed": n, "from": l.source }))
+        .zip(&counts.limits)
+        .map(|(l, c)| {
+            json!({
+                "limit": l.name, "crossed": c.crossed, "judged": c.judged, "not_judged": c.not_judged,
+                "last": c.last.word(), "from": l.source,
+            })
+        })
         .collect();
-    json!({ "sources": sources, "limits": limits, "snapshots": counts.snapshots, "events": counts.events })
+    json!({
+        "sources": sources, "limits": limits, "snapshots": counts.snapshots, "events": counts.events,
+        "missing": shortfalls::shortfalls(plan, counts),
+    })
 }
 
 /// A progress bar on standard error, or nothing where that is no terminal.

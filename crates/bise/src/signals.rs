@@ -50,14 +50,18 @@ impl Signals {
         self.runtime.block_on(async {
             let mut beat = tokio::time::interval(Duration::from_millis(100));
             loop {
-                tokio::select! {
-                    () = any(all) => return Why::Signal,
-                    _ = beat.tick() => {}
-                }
+                let signalled = tokio::select! {
+                    () = any(all) => true,
+                    _ = beat.tick() => false,
+                };
+                // What was typed before the signal belongs to the run.
                 while let Some(t) = keys.and_then(Keys::next) {
                     if typed(t) {
                         return Why::Quit;
                     }
+                }
+                if signalled {
+                    return Why::Signal;
                 }
                 if each() || until.is_some_and(|u| Instant::now() >= u) {
                     return Why::Over;

@@ -1,7 +1,7 @@
 //! The core: one log entry at a time becomes samples, snapshots and events.
 
 use crate::align::{Grid, Slot};
-use crate::counts::{Counts, SourceCounts};
+use crate::counts::{Counts, LimitCounts, SourceCounts};
 use crate::events::{self, Told};
 use crate::held::{Held, News};
 use crate::plan::Plan;
@@ -9,8 +9,8 @@ use decode::{DecodeError, Raw};
 use limits::{Basis, Change, Limit};
 use std::sync::Arc;
 use stream::{
-    Batch, ChannelId, EntryBody, EventTime, FaultKind, Gap, GapCause, Link, LinkState, LogEntry, RawRecord, Reading,
-    RecordKind, Sample, Snapshot, Span,
+    Batch, ChannelId, EntryBody, EventTime, FaultKind, Gap, GapCause, LimitState, Link, LinkState, LogEntry, RawRecord,
+    Reading, RecordKind, Sample, Snapshot, Span,
 };
 
 /// Where no entry came for longer than this, no snapshots are made for the rest of the pause.
@@ -94,7 +94,7 @@ impl Core {
     pub fn new(plan: Arc<Plan>) -> Core {
         let counts = Counts {
             sources: vec![SourceCounts::default(); plan.sources.len()],
-            crossed: vec![0; plan.limits.len()],
+            limits: vec![LimitCounts::default(); plan.limits.len()],
             ..Counts::default()
         };
         Core { state: State::new(&plan, counts), plan }
@@ -171,6 +171,11 @@ impl State {
                 self.step_limit(plan, i, g, reading, ordinal, out);
             }
         }
+        for (c, l) in self.counts.limits.iter_mut().zip(&self.limits) {
+            c.last = l.state();
+            let judged = !matches!(c.last, LimitState::NotJudged | LimitState::OutsideNotJudged);
+            *(if judged { &mut c.judged } else { &mut c.not_judged }) += 1;
+        }
         self.counts.snapshots += 1;
         out.snapshots.push(Snapshot {
             time: g,
@@ -181,7 +186,7 @@ impl State {
 
     fn step_limit(&mut self, plan: &Plan, i: usize, t: EventTime, reading: Reading, ordinal: u64, out: &mut Batch) {
         if let Some(change) = self.limits[i].step(t, reading) {
-            self.counts.crossed[i] += u64::from(matches!(change, Change::Crossed { .. }));
+            self.counts.limits[i].crossed += u64::from(matches!(change, Change::Crossed { .. }));
             events::limit(plan, i, &change, t, ordinal, out);
         }
     }
@@ -267,6 +272,7 @@ impl State {
         if l.device.is_none() {
             let was_up = std::mem::replace(&mut self.up[usize::from(l.source.0)], l.state != LinkState::Down);
             counts.link_losses += u64::from(was_up && l.state == LinkState::Down);
+            counts.link = Some(l.state);
         }
         // A change always counts, also one that is told late.
         let time = l.event_time.min(entry.logged_at);

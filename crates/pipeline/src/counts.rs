@@ -1,6 +1,6 @@
 //! What the core counts on the way. Part of the result: the same log gives the same counts.
 
-use stream::FaultKind;
+use stream::{FaultKind, LimitState, LinkState};
 
 /// The counts of a run.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -13,8 +13,27 @@ pub struct Counts {
     pub snapshots: u64,
     /// Events made.
     pub events: u64,
-    /// How often each limit was crossed.
-    pub crossed: Vec<u64>,
+    /// One per limit.
+    pub limits: Vec<LimitCounts>,
+}
+
+/// What became of one limit. A limit that was not crossed says nothing where it was not judged either.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct LimitCounts {
+    /// How often it was crossed.
+    pub crossed: u64,
+    /// Snapshots in which it had a value to judge.
+    pub judged: u64,
+    /// Snapshots in which it had none.
+    pub not_judged: u64,
+    /// Its state in the last snapshot.
+    pub last: LimitState,
+}
+
+impl Default for LimitCounts {
+    fn default() -> LimitCounts {
+        LimitCounts { crossed: 0, judged: 0, not_judged: 0, last: LimitState::NotJudged }
+    }
 }
 
 /// The counts of one source.
@@ -34,6 +53,8 @@ pub struct SourceCounts {
     pub unmapped: u64,
     /// Records that did not decode.
     pub undecodable: u64,
+    /// What was last said of the link (not of a device on it); `None` where nothing was.
+    pub link: Option<LinkState>,
     /// Times the link (not a device on it) went down.
     pub link_losses: u64,
     /// Faults by kind: index `kind as usize - 1`.

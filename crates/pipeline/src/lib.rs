@@ -21,6 +21,6 @@ pub mod plan;
 pub mod sequencer;
 
 pub use crate::core::Core;
-pub use counts::{Counts, SourceCounts};
+pub use counts::{Counts, LimitCounts, SourceCounts};
 pub use plan::{ChannelPlan, Plan, SourcePlan};
 pub use sequencer::Sequencer;

@@ -23,6 +23,8 @@ use tokio::sync::watch;
 const CLOCK_MOVED_NS: i64 = 5_000_000;
 /// Two clocks read within this time are read at once.
 const READ_AT_ONCE: Span = Span::from_millis(1);
+/// A look at clocks and watchdogs that is later than this makes a gap entry: the program stood still.
+const STOOD_STILL: Duration = Duration::from_secs(1);
 /// A sleep longer than this makes a gap entry.
 const SLEPT_NS: i64 = 100_000_000;
 /// Entries handed to the log in one block.
@@ -153,6 +155,9 @@ impl Sequencing {
     }
 
     fn push(&mut self, body: EntryBody, now: EventTime) {
+        if let EntryBody::Link(l) = &body {
+            self.tell_link(l);
+        }
         if let EntryBody::Link(l) = &body
             && l.device.is_none()
             && let Some(c) = self.job.counters.sources.get(usize::from(l.source.0))
@@ -164,6 +169,18 @@ impl Sequencing {
         self.block.push(entry);
         if self.block.len() >= BLOCK {
             self.hand_over();
+        }
+    }
+
+    /// A link that is not up is told on the terminal, whichever plugin it belongs to.
+    fn tell_link(&self, l: &Link) {
+        let source = self.job.plan.layout.sources.get(usize::from(l.source.0));
+        let name = source.map_or("", |s| s.name.as_str());
+        let device = source.zip(l.device).and_then(|(s, d)| s.devices.get(usize::from(d)));
+        let subject = device.map_or_else(|| name.to_owned(), |d| format!("{name}/{d}"));
+        match l.state {
+            LinkState::Up => tracing::info!("{subject} up: {}", l.detail),
+            state => tracing::warn!("{subject} {}: {}", state.word(), l.detail),
         }
     }
 
@@ -207,9 +224,19 @@ impl Sequencing {
 
     fn housekeeping(&mut self) {
         // Where the whole program stood still, by Ctrl-Z say, that is no silence of a source.
-        let passed = self.looked.elapsed().min(2 * self.job.timing.housekeeping);
+        let stood = self.looked.elapsed();
+        let passed = stood.min(2 * self.job.timing.housekeeping);
         self.looked = Instant::now();
         self.anchor();
+        if stood > self.job.timing.housekeeping + STOOD_STILL {
+            let to = self.job.clock.now();
+            let from = to - Span((stood.as_nanos() as f64 * self.job.clock.pace()) as i64);
+            tracing::warn!(
+                "the program stood still for {:.1} s: what came meanwhile was taken late",
+                stood.as_secs_f64()
+            );
+            self.push(EntryBody::Gap(Gap { source: None, lost: 0, from, to, cause: GapCause::StoodStill }), to);
+        }
         let slept = (self.job.timing.slept_ns)();
         if slept - self.slept > SLEPT_NS {
             let to = self.job.clock.now();

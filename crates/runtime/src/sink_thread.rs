@@ -89,6 +89,7 @@ impl SinkThread {
             if let Some(newest) = batch.snapshots.last() {
                 later.snapshots = vec![newest.clone()];
             }
+            newest_samples(&mut later.samples, &batch.samples);
             let room = NEWEST_EVENTS.saturating_sub(later.events.len());
             later.events.extend(batch.events.iter().take(room).cloned());
             return;
@@ -175,4 +176,15 @@ fn run(name: &str, mut sink: Box<dyn Sink>, from: &Receiver<Arc<Batch>>, shared:
         trouble.add(format!("sink {name}, closing: {text}"));
     }
     shared.done.store(true, Ordering::Release);
+}
+
+/// Of each channel the newest sample with a number: what a sink that wants only the newest state needs to know of ages.
+fn newest_samples(kept: &mut Vec<Sample>, new: &[Sample]) {
+    for s in new.iter().filter(|s| s.reading.number().is_some()) {
+        match kept.iter_mut().find(|k| k.channel == s.channel) {
+            Some(k) if s.time >= k.time => *k = *s,
+            Some(_) => {}
+            None => kept.push(*s),
+        }
+    }
 }

@@ -63,12 +63,15 @@ pub enum GapCause {
     NotRecorded = 4,
     /// A source did not answer its watchdog and was abandoned.
     SourceBlocked = 5,
+    /// The program itself stood still (stopped, or starved of processor time): what came meanwhile was taken late,
+    /// and instruments without a queue of their own may have lost something.
+    StoodStill = 6,
 }
 
 impl GapCause {
     /// All causes, in the order of their numbers.
-    pub const ALL: [GapCause; 5] =
-        [Self::QueueFull, Self::KernelDrop, Self::Suspend, Self::NotRecorded, Self::SourceBlocked];
+    pub const ALL: [GapCause; 6] =
+        [Self::QueueFull, Self::KernelDrop, Self::Suspend, Self::NotRecorded, Self::SourceBlocked, Self::StoodStill];
 
     /// The cause with this number on disk.
     pub fn from_id(id: u8) -> Option<GapCause> {
@@ -83,6 +86,7 @@ impl GapCause {
             Self::Suspend => "suspend",
             Self::NotRecorded => "not-recorded",
             Self::SourceBlocked => "source-blocked",
+            Self::StoodStill => "stood-still",
         }
     }
 }

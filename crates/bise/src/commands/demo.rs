@@ -5,12 +5,13 @@ use crate::exit::Exit;
 use crate::show;
 use crate::signals::{Signals, Why};
 use assembly::Error;
-use assembly::demo::{Demo, DemoOptions, FAST};
+use assembly::demo::{Demo, DemoOptions, FAST, RigReport};
 use assembly::record::Recorded;
 use indicatif::ProgressBar;
-use pipeline::Plan;
+use pipeline::{Plan, SourceCounts};
 use serde_json::json;
 use std::sync::Arc;
+use stream::FaultKind;
 
 pub(crate) fn run(args: &DemoArgs) -> Result<Exit, Error> {
     let pace = match args.pace {
@@ -52,8 +53,9 @@ pub(crate) fn run(args: &DemoArgs) -> Result<Exit, Error> {
         }
         Format::Text => summary(&plan, &recorded, &rig, why),
     }
-    let clean = recorded.troubles.is_empty() && recorded.not_recorded == 0 && rig.trouble.is_empty();
-    Ok(if clean { Exit::Done } else { Exit::Incomplete })
+    let found = injected(&plan, &recorded, &rig).iter().all(|(_, sent, seen)| seen >= sent);
+    let clean = found && rig.trouble.is_empty();
+    Ok(if clean { super::record::exit_of(&plan, &recorded) } else { Exit::Incomplete })
 }
 
 fn tick(demo: &Demo, seconds: f64, bar: &ProgressBar) -> bool {
@@ -62,20 +64,36 @@ fn tick(demo: &Demo, seconds: f64, bar: &ProgressBar) -> bool {
     now >= seconds || demo.session.is_over()
 }
 
-fn summary(plan: &Plan, recorded: &Recorded, rig: &assembly::demo::RigReport, why: Why) {
+/// What the rig injected, and what the run saw of it; a busy machine adds time-outs of its own.
+fn injected(plan: &Plan, recorded: &Recorded, rig: &RigReport) -> [(&'static str, u64, u64); 4] {
+    let sum = |f: fn(&SourceCounts) -> u64| recorded.counts.sources.iter().map(f).sum::<u64>();
+    let room = plan.layout.sources.iter().position(|s| s.name == "room");
+    let unplugged = room.and_then(|i| recorded.counts.sources.get(i)).map_or(0, |c| c.link_losses);
+    let (a, b) = (&rig.thermocouples, &rig.pressures);
+    [
+        ("wrong checksums", a.wrong_crc + b.wrong_crc, sum(|c| c.faults[FaultKind::Checksum as usize - 1])),
+        ("late answers", a.late + b.late, sum(|c| c.faults[FaultKind::LateAnswer as usize - 1])),
+        (
+            "unanswered requests",
+            a.silent + b.silent + a.late + b.late,
+            sum(|c| c.faults[FaultKind::TimeOut as usize - 1]),
+        ),
+        ("unplugged hygrometers", rig.unplugged_hygrometer, unplugged),
+    ]
+}
+
+fn summary(plan: &Plan, recorded: &Recorded, rig: &RigReport, why: Why) {
     if why == Why::Signal {
         say!("stopped by a signal, in order\n");
     }
     show::counts(plan, &recorded.counts);
-    say!(
-        "\nThe rig injected: wrong checksums {}, late answers {}, silences {}, hygrometer unplugged {}.\n\
-         While the run listened it sent about {} CAN frames.",
-        rig.thermocouples.wrong_crc + rig.pressures.wrong_crc,
-        rig.thermocouples.late + rig.pressures.late,
-        rig.thermocouples.silent + rig.pressures.silent,
-        rig.unplugged_hygrometer,
-        rig.can_frames,
-    );
+    say!();
+    for (what, sent, seen) in injected(plan, recorded, rig) {
+        let found = if seen >= sent { "found" } else { "NOT ALL FOUND" };
+        say!("injected by the rig: {sent} {what}, seen {seen}: {found}");
+    }
+    say!("CAN frames sent while the run listened: about {}", rig.can_frames);
+    show::shortfalls(plan, &recorded.counts);
     super::record::ending(recorded);
     for t in &rig.trouble {
         say!("trouble in the rig: {t}");

@@ -10,7 +10,9 @@ use assembly::Error;
 use assembly::files::Files;
 use assembly::load::{CaptureFiles, load};
 use assembly::record::{RecordOptions, Recorded, SEGMENT_BYTES, Session};
+use assembly::shortfalls::shortfalls;
 use indicatif::ProgressBar;
+use pipeline::Plan;
 use plugin_api::Clock;
 use recording::RealDisk;
 use runtime::{BootClock, Timing};
@@ -68,10 +70,17 @@ pub(crate) fn run(args: &RecordArgs) -> Result<Exit, Error> {
                 say!("stopped by a signal, in order\n");
             }
             show::counts(&plan, &recorded.counts);
+            show::shortfalls(&plan, &recorded.counts);
             ending(&recorded);
         }
     }
-    Ok(if recorded.troubles.is_empty() && recorded.not_recorded == 0 { Exit::Done } else { Exit::Incomplete })
+    Ok(exit_of(&plan, &recorded))
+}
+
+/// Whether everything came and was recorded.
+pub(crate) fn exit_of(plan: &Plan, r: &Recorded) -> Exit {
+    let whole = r.troubles.is_empty() && r.not_recorded == 0 && shortfalls(plan, &r.counts).is_empty();
+    if whole { Exit::Done } else { Exit::Incomplete }
 }
 
 /// The last lines of a recorded run.

@@ -212,7 +212,7 @@ proptest! {
         prop_assert_eq!(&with.snapshots, &without.snapshots);
         prop_assert_eq!(&with.samples, &without.samples);
         prop_assert_eq!(what_happened(&with.events), what_happened(&without.events));
-        prop_assert_eq!((a.sources, a.snapshots, a.events, a.crossed), (b.sources, b.snapshots, b.events, b.crossed));
+        prop_assert_eq!((a.sources, a.snapshots, a.events, a.limits), (b.sources, b.snapshots, b.events, b.limits));
     }
 
     #[test]
@@ -258,7 +258,7 @@ proptest! {
         // No number that is none, and nothing that looks like a number without being one.
         prop_assert!(out.samples.iter().filter_map(|s| s.reading.number()).all(f64::is_finite));
         let crossed = out.events.iter().filter(|e| e.kind == EventKind::LimitCrossed).count() as u64;
-        prop_assert_eq!(counts.crossed.iter().sum::<u64>(), crossed);
+        prop_assert_eq!(counts.limits.iter().map(|l| l.crossed).sum::<u64>(), crossed);
         let last = out.events.last();
         prop_assert!(last.is_some_and(|e| e.kind == EventKind::End));
     }

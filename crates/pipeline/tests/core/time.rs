@@ -114,7 +114,7 @@ fn after_a_stretch_that_was_not_recorded_everything_starts_afresh() {
     assert_eq!(limits(700)[ON_SAMPLE], LimitState::Outside);
     assert_eq!(*limits(1100), [LimitState::NotJudged; 2]);
     // The counts go on, and what was told once is told once more.
-    assert_eq!((run.counts.sources[0].records, run.counts.crossed[ON_GRID]), (21, 1));
+    assert_eq!((run.counts.sources[0].records, run.counts.limits[ON_GRID].crossed), (21, 1));
     log.fault(1600, AIR, FaultKind::Noise, b"x");
     let again = log.run();
     assert_eq!(again.events(EventKind::Fault).len(), 2);

@@ -10,6 +10,8 @@ use tokio::time::Instant;
 const DOWN_AFTER: u32 = 3;
 /// The longest pause between two requests to a device that does not answer, unless its period is longer.
 const LONGEST_PAUSE: Duration = Duration::from_secs(30);
+/// Rounds missed in a row after which the line is called too slow.
+const TOO_SLOW: u32 = 10;
 /// A repetition that comes later than so many worst answer times is not expected.
 const REPEATED_WITHIN: u32 = 3;
 /// Answers remembered at most.
@@ -47,6 +49,7 @@ pub(crate) struct Device {
     down: bool,
     /// Polls skipped since their time had passed when the line was free.
     overruns: u64,
+    missed_in_a_row: u32,
 }
 
 /// An answer that came.
@@ -90,6 +93,7 @@ impl Device {
             failures: 0,
             down: false,
             overruns: 0,
+            missed_in_a_row: 0,
         }
     }
 
@@ -171,7 +175,9 @@ impl Device {
         }
         self.next = 0;
         let missed = self.onto_grid(Instant::now());
-        if missed > 0 && self.overruns == 0 {
+        // A silence after a fault costs a round or two; a line that is too slow misses every one.
+        self.missed_in_a_row = if missed > 0 { self.missed_in_a_row + 1 } else { 0 };
+        if self.missed_in_a_row == TOO_SLOW {
             tracing::warn!(
                 "device `{}` cannot be asked every {:?}: the line is too slow or too busy; it is asked as often as \
                  it goes (raise its period, its speed, or take devices off the line)",

@@ -1,0 +1,34 @@
+//! What a run or replay did not get: told in the summary, and the exit status says so.
+
+use pipeline::{Counts, Plan};
+use stream::LinkState;
+
+/// One sentence for each thing that is missing; empty where everything came and every limit was judged.
+pub fn shortfalls(plan: &Plan, counts: &Counts) -> Vec<String> {
+    let mut all = Vec::new();
+    for (info, c) in plan.layout.sources.iter().zip(&counts.sources) {
+        let name = &info.name;
+        match (c.link, c.records, c.link_losses) {
+            (Some(LinkState::Down), 0, 0) => all.push(format!("{name} never came up")),
+            (Some(LinkState::Down), ..) => all.push(format!("{name} is down at the end")),
+            (_, 0, _) => all.push(format!("nothing came from {name}")),
+            _ => {}
+        }
+        for (n, what) in [
+            (c.lost, "records were lost"),
+            (c.late, "records came too late: kept, not evaluated"),
+            (c.undecodable, "records did not decode: kept, not evaluated"),
+        ] {
+            if n > 0 {
+                all.push(format!("{name}: {n} {what}"));
+            }
+        }
+    }
+    for (info, c) in plan.layout.limits.iter().zip(&counts.limits) {
+        if c.judged == 0 && c.crossed == 0 {
+            let column = &plan.layout.columns[usize::from(info.column.0)].name;
+            all.push(format!("limit {} was never judged: {column} had no value", info.name));
+        }
+    }
+    all
+}
