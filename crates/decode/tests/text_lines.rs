@@ -69,6 +69,13 @@ fn bench_format() -> TextFormat {
     TextFormat::new(Some("$PK,".to_owned()), ',', vec![p, t1]).unwrap()
 }
 
+/// A line that says what its numbers are in.
+fn room_format() -> TextFormat {
+    let mut p = field("P", 1);
+    (p.label, p.unit_text, p.scale) = (Some("P=".to_owned()), Some("hPa".to_owned()), 100.0);
+    TextFormat::new(None, ',', vec![p]).unwrap()
+}
+
 fn decode(format: TextFormat, line: &[u8]) -> Result<Vec<(u16, Raw)>, DecodeError> {
     let decoder =
         Decoder::devices(vec![DeviceFormat { name: "logger".to_owned(), format: Format::Text(format) }]).unwrap();
@@ -85,7 +92,7 @@ fn decode(format: TextFormat, line: &[u8]) -> Result<Vec<(u16, Raw)>, DecodeErro
 fn fields_labels_units_and_words() {
     let numbers = |line: &str| decode(bench_format(), line.as_bytes()).unwrap();
     assert_eq!(numbers("$PK,T1=21.5C,x,2.5"), [(1, Raw::Number(21.5)), (0, Raw::Number(251.0))]);
-    assert_eq!(numbers("$PK, T1= -3 C ,, 1e2 ,more"), [(1, Raw::Number(-3.0)), (0, Raw::Number(10_001.0))]);
+    assert_eq!(numbers("$PK, T1= -3 C ,, 1e2 "), [(1, Raw::Number(-3.0)), (0, Raw::Number(10_001.0))]);
     assert_eq!(numbers("$PK,T1=OPEN,,---"), [(1, Raw::Nothing(Reason::Open)), (0, Raw::Nothing(Reason::NotAvailable))]);
 }
 
@@ -105,6 +112,32 @@ fn blanks_separate_once_tabs_each() {
 }
 
 #[test]
+fn a_number_whose_end_was_lost_is_refused_where_a_unit_text_stands() {
+    let whole = b"P=1013.2hPa";
+    assert_eq!(decode(room_format(), whole).unwrap(), [(0, Raw::Number(101_320.0))]);
+    assert_eq!(decode(room_format(), b"P=---").unwrap(), [(0, Raw::Nothing(Reason::NotAvailable))]);
+    for end in 0..whole.len() {
+        let cut = decode(room_format(), &whole[..end]);
+        assert!(matches!(cut, Err(DecodeError::Unfit(_))), "{:?}: {cut:?}", whole[..end].escape_ascii().to_string());
+    }
+    let said = decode(room_format(), b"P=101").unwrap_err().to_string();
+    let text = "column 1: the piece at position 1 does not end with its unit_text and is no word listed for it; was its \
+                end lost?";
+    assert_eq!(said, text);
+}
+
+#[test]
+fn a_line_that_goes_on_is_refused_unless_its_format_allows_it() {
+    let more = "the line goes on behind position 1, the last field; where the instrument sends more, write more_fields \
+                = true in its file";
+    for (line, column) in [("P=1013.2hPa,", 13), ("P=1013.2hPa,P=9hPa", 13), ("P=1013.2hPa, x,y", 14)] {
+        assert_eq!(decode(room_format(), line.as_bytes()).unwrap_err().to_string(), format!("column {column}: {more}"));
+        let allowed = decode(room_format().with_more_fields(), line.as_bytes());
+        assert_eq!(allowed.unwrap(), [(0, Raw::Number(101_320.0))], "{line}");
+    }
+}
+
+#[test]
 fn another_prefix_is_not_ours() {
     assert!(matches!(decode(bench_format(), b"$XX,T1=1C,,2"), Err(DecodeError::Unmapped(_))));
 }
@@ -116,10 +149,10 @@ fn malformed_lines() {
         b"$PK,T1=21.5C,x",
         b"$PK,T2=21.5C,x,1",
         b"$PK,T1=21.5F,x,1",
-        b"$PK,T1=inf,x,1",
-        b"$PK,T1=nan,x,1",
-        b"$PK,T1=0x1F,x,1",
-        b"$PK,T1=,x,1",
+        b"$PK,T1=infC,x,1",
+        b"$PK,T1=nanC,x,1",
+        b"$PK,T1=0x1FC,x,1",
+        b"$PK,T1=C,x,1",
         b"$PK,T1=21.5C,x,1.2.3",
         b"$PK,T1=21.5C,x,\xFF\xFE",
         b"$PK,T1=21.5C,x,open",
@@ -127,14 +160,14 @@ fn malformed_lines() {
     ];
     let said = lines.map(|l| format!("{}: {}", l.escape_ascii(), decode(bench_format(), l).unwrap_err()));
     insta::assert_snapshot!(said.join("\n"), @r#"
-    $PK,T1=21,5C,,2: column 14: the piece at position 3 is neither a plain number nor a word listed for it
+    $PK,T1=21,5C,,2: column 5: the piece at position 1 does not end with its unit_text and is no word listed for it; was its end lost?
     $PK,T1=21.5C,x: column 15: the line has 2 pieces, field at position 3 is missing
     $PK,T2=21.5C,x,1: column 5: the piece at position 1 does not begin with its label
-    $PK,T1=21.5F,x,1: column 5: the piece at position 1 is neither a plain number nor a word listed for it
-    $PK,T1=inf,x,1: column 5: the piece at position 1 is neither a plain number nor a word listed for it
-    $PK,T1=nan,x,1: column 5: the piece at position 1 is neither a plain number nor a word listed for it
-    $PK,T1=0x1F,x,1: column 5: the piece at position 1 is neither a plain number nor a word listed for it
-    $PK,T1=,x,1: column 5: the piece at position 1 is neither a plain number nor a word listed for it
+    $PK,T1=21.5F,x,1: column 5: the piece at position 1 does not end with its unit_text and is no word listed for it; was its end lost?
+    $PK,T1=infC,x,1: column 5: the piece at position 1 is neither a plain number nor a word listed for it
+    $PK,T1=nanC,x,1: column 5: the piece at position 1 is neither a plain number nor a word listed for it
+    $PK,T1=0x1FC,x,1: column 5: the piece at position 1 is neither a plain number nor a word listed for it
+    $PK,T1=C,x,1: column 5: the piece at position 1 is neither a plain number nor a word listed for it
     $PK,T1=21.5C,x,1.2.3: column 16: the piece at position 3 is neither a plain number nor a word listed for it
     $PK,T1=21.5C,x,\xff\xfe: column 16: the piece at position 3 is neither a plain number nor a word listed for it
     $PK,T1=21.5C,x,open: column 16: the piece at position 3 is neither a plain number nor a word listed for it

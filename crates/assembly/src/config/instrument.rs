@@ -97,6 +97,10 @@ pub struct TextFile {
     #[serde(default)]
     #[schemars(with = "Option<char>")]
     pub separator: Option<Spanned<char>>,
+    /// Whether a line may go on behind the highest `position`; what stands there is not read. Default: no, such a line is
+    /// a fault, for two lines run into one look so.
+    #[serde(default)]
+    pub more_fields: bool,
     /// The readings.
     #[schemars(with = "Vec<FieldTable>")]
     pub reading: Vec<Spanned<FieldTable>>,
@@ -116,7 +120,8 @@ pub struct FieldTable {
     /// The unit of the value.
     #[serde(default)]
     pub unit: Option<String>,
-    /// What may follow the number in the line: `C`.
+    /// What follows the number in the line and must be there: `C`. It protects a field at the end of a line: without
+    /// it, a number whose last digits were lost cannot be told from a whole one.
     #[serde(default)]
     pub unit_text: Option<String>,
     /// Value = number × scale + offset. Default 1.

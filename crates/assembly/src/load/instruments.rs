@@ -119,6 +119,7 @@ fn text_line(text: &Text) -> Result<Instrument, Problems> {
         (TextFormatError::Separator(_), Some(at)) => text.problem(at, e.to_string(), ""),
         _ => named(text, &e.to_string(), file.reading.iter().map(|r| (r.get_ref().name.as_str(), r.span()))),
     })?;
+    let format = if file.more_fields { format.with_more_fields() } else { format };
     let framing = Framing::TextLine { longest: file.longest.as_ref().map_or(512, |l| usize::from(*l.get_ref())) };
     Ok(Instrument { framing, format: Format::Text(format) })
 }

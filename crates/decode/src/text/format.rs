@@ -16,7 +16,7 @@ pub struct TextField {
     pub unit: Option<String>,
     /// Text that must stand before the number, such as `T1=`.
     pub label: Option<String>,
-    /// Text that may stand after the number, such as `C`.
+    /// Text that must stand after the number, such as `C`: a number whose end was lost is refused then.
     pub unit_text: Option<String>,
     /// Words in place of a number, and for what reason they stand.
     pub nothing: Vec<(String, Reason)>,
@@ -27,7 +27,8 @@ pub struct TextField {
 }
 
 /// How a line is cut into readings: prefix, then pieces between separators, blanks around each piece ignored. With
-/// a blank as separator any run of blanks separates once.
+/// a blank as separator any run of blanks separates once. A line with more pieces than the highest position is refused,
+/// unless more are allowed: its pieces need not be those the positions mean.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TextFormat {
     prefix: Option<String>,
@@ -35,6 +36,7 @@ pub struct TextFormat {
     fields: Vec<TextField>,
     /// Indices into `fields`, by position.
     order: Vec<u16>,
+    more_fields: bool,
 }
 
 /// Why a format is refused.
@@ -97,6 +99,17 @@ pub enum Misfit {
     /// The label is not there.
     #[error("the piece at position {0} does not begin with its label")]
     Label(u16),
+    /// The text after the number is not there.
+    #[error(
+        "the piece at position {0} does not end with its unit_text and is no word listed for it; was its end lost?"
+    )]
+    UnitText(u16),
+    /// More pieces than the highest position.
+    #[error(
+        "the line goes on behind position {0}, the last field; where the instrument sends more, write \
+         more_fields = true in its file"
+    )]
+    More(u16),
     /// Neither a number nor a listed word.
     #[error("the piece at position {0} is neither a plain number nor a word listed for it")]
     Number(u16),
@@ -126,7 +139,13 @@ impl TextFormat {
         }
         let mut order: Vec<u16> = (0..count).collect();
         order.sort_by_key(|i| fields[usize::from(*i)].position);
-        Ok(TextFormat { prefix: prefix.filter(|p| !p.is_empty()), separator, fields, order })
+        Ok(TextFormat { prefix: prefix.filter(|p| !p.is_empty()), separator, fields, order, more_fields: false })
+    }
+
+    /// The same format for lines that may go on behind the highest position; what stands there is not read.
+    #[must_use]
+    pub fn with_more_fields(self) -> TextFormat {
+        TextFormat { more_fields: true, ..self }
     }
 
     /// The prefix, if lines must have one.
@@ -159,6 +178,7 @@ impl TextFormat {
         let mut readings: SmallVec<[(u16, Raw); 16]> = SmallVec::new();
         let mut pieces = Pieces::new(rest, self.separator);
         let mut seen = 0u16;
+        let misfit = |at: usize, what| Unfit::Line { column: line.len() - rest.len() + at + 1, what };
         for i in &self.order {
             let field = &self.fields[usize::from(*i)];
             let mut piece = None;
@@ -166,15 +186,20 @@ impl TextFormat {
                 piece = pieces.next();
                 if piece.is_none() {
                     let what = Misfit::Missing { pieces: seen, position: field.position };
-                    return Err(Unfit::Line { column: line.len() + 1, what }.into());
+                    return Err(misfit(rest.len(), what).into());
                 }
                 seen += 1;
             }
             let (at, piece) = piece.unwrap_or((rest.len(), &[]));
             match field.read(piece) {
                 Ok(raw) => readings.push((*i, raw)),
-                Err(what) => return Err(Unfit::Line { column: line.len() - rest.len() + at + 1, what }.into()),
+                Err(what) => return Err(misfit(at, what).into()),
             }
+        }
+        if !self.more_fields
+            && let Some((at, _)) = pieces.next()
+        {
+            return Err(misfit(at, Misfit::More(seen)).into());
         }
         readings.into_iter().for_each(|(i, raw)| each(i, raw));
         Ok(())
@@ -191,7 +216,10 @@ impl TextField {
             return Ok(Raw::Nothing(*reason));
         }
         let digits = match &self.unit_text {
-            Some(unit) => text.strip_suffix(unit.as_bytes()).map_or(text, <[u8]>::trim_ascii_end),
+            Some(unit) => {
+                let number = text.strip_suffix(unit.as_bytes()).ok_or(Misfit::UnitText(self.position))?;
+                number.trim_ascii_end()
+            }
             None => text,
         };
         let number = number::parse(digits).ok_or(Misfit::Number(self.position))?;
