@@ -236,7 +236,7 @@ fn a_program_that_stood_still_gives_up_on_nobody() {
 
 /// Polls for a path below the recording; false when the child ended before.
 fn seen(child: &mut Running, parent: &Path, name: &str) -> bool {
-    let until = Instant::now() + Duration::from_secs(60);
+    let until = Instant::now() + kit::DEADLINE;
     loop {
         if recording_in(parent).is_some_and(|r| r.join(name).exists()) {
             return true;

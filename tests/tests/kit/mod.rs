@@ -17,7 +17,7 @@ use std::time::{Duration, Instant};
 use stream::{EntryBody, EventTime, LinkState, LogEntry, Payload, RecordKind};
 
 /// Nothing in these tests takes so long; what does has failed.
-const DEADLINE: Duration = Duration::from_secs(60);
+pub(crate) const DEADLINE: Duration = Duration::from_secs(300);
 
 /// Waits until something is so.
 pub(crate) fn wait_for(what: &str, mut so: impl FnMut() -> bool) {
