@@ -195,6 +195,11 @@ impl Rule {
             None => limits,
             Some(band) => limits.moved(-rejection_width(band, limits, measured)?).unwrap_or(limits),
         };
+        for limits in [acceptance, Some(rejection)].into_iter().flatten() {
+            for edge in [limits.lower, limits.upper].into_iter().flatten() {
+                CHECK.result(edge)?;
+            }
+        }
         let y = measured.value;
         let outcome = if acceptance.is_some_and(|a| a.contain(y)) {
             Outcome::Meets
@@ -214,6 +219,9 @@ fn acceptance_width(band: GuardBand, limits: Limits, measured: Input) -> Result<
         other => return fixed_width(other, measured).map(Some),
     };
     let (Some(lower), Some(upper)) = (limits.lower, limits.upper) else { return Ok(Some(one_sided)) };
+    if other_limit_is_far(limits, measured) {
+        return Ok(Some(one_sided));
+    }
     let half = (upper - lower) / 2.0;
     let at = |w: f64| conformance_probability(limits, Input { value: upper - w, ..measured });
     if one_sided > half || at(half)? < p {
@@ -230,10 +238,19 @@ fn rejection_width(band: GuardBand, limits: Limits, measured: Input) -> Result<f
         other => return fixed_width(other, measured),
     };
     let (Some(_), Some(upper)) = (limits.lower, limits.upper) else { return Ok(one_sided) };
+    if other_limit_is_far(limits, measured) {
+        return Ok(one_sided);
+    }
     // With the other limit near, less width is enough.
     bisect(0.0, one_sided, |w| {
         conformance_probability(limits, Input { value: upper + w, ..measured }).map(|q| q <= 1.0 - p)
     })
+}
+
+/// True if the width of the tolerance leaves less than 1e-18 beyond one limit for a value up to half of it inside the
+/// other: then each limit stands alone.
+fn other_limit_is_far(limits: Limits, measured: Input) -> bool {
+    measured.dof.is_infinite() && limits.span().is_some_and(|span| span > 18.0 * measured.u)
 }
 
 fn fixed_width(band: GuardBand, measured: Input) -> Result<f64, DomainError> {

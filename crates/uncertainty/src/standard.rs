@@ -167,3 +167,66 @@ pub fn root_sum_of_squares(parts: &[f64]) -> Result<f64, DomainError> {
     }
     check.result(math::sqrt(sum))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn near(got: Result<f64, DomainError>, expected: f64, tolerance: f64) {
+        let got = got.unwrap();
+        assert!((got - expected).abs() <= tolerance, "{got} {expected}");
+    }
+
+    /// JCGM 100:2008 (GUM), clause 4.3 and annexes F and G, figures from memory as printed there.
+    #[test]
+    fn figures_of_the_guide() {
+        // 4.3.3: a certificate's 240 µg at three standard deviations is 80 µg.
+        near(from_certificate(240.0, 3.0), 80.0, 1e-12);
+        // 4.3.4: 129 µΩ at 99 % is 50 µΩ.
+        near(from_coverage(129.0, 0.99, f64::INFINITY), 50.0, 0.1);
+        // 4.3.7: 0.40e-6 as half width is 0.23e-6.
+        near(Shape::Rectangular.from_limit(0.40), 0.23, 0.001);
+        // F.2.2.1: 0.29 of a step.
+        near(from_resolution(1.0), 0.29, 0.0015);
+        // G.4.2: u known to 25 % has 8 degrees of freedom.
+        near(dof_from_reliability(0.25), 8.0, 1e-12);
+        // Table G.2 and the normal distribution.
+        near(two_sided_factor(0.9545, f64::INFINITY), 2.00, 0.001);
+        near(two_sided_factor(0.6827, f64::INFINITY), 1.00, 0.001);
+        near(two_sided_factor(0.9973, 10.0), 3.96, 0.005);
+        near(one_sided_factor(0.95), 1.645, 0.0005);
+    }
+
+    #[test]
+    fn shapes_by_their_divisors() {
+        near(Shape::Triangular.from_limit(6f64.sqrt()), 1.0, 1e-15);
+        near(Shape::UShaped.from_limit(2f64.sqrt()), 1.0, 1e-15);
+        near(Shape::Normal { k: 2.0 }.from_limit(3.0), 1.5, 0.0);
+        near(root_sum_of_squares(&[3.0, 4.0]), 5.0, 1e-15);
+        let class = AccuracyClass { of_reading: 0.01, of_span: 0.001, span: 200.0, absolute: 0.5 };
+        near(class.limit(-100.0), 1.0 + 0.2 + 0.5, 1e-12);
+    }
+
+    #[test]
+    fn refusals_say_what() {
+        let text = Shape::Rectangular.from_limit(-1.0).unwrap_err().to_string();
+        assert_eq!(text, "standard uncertainty from limits: half width is -1, must be a finite number, 0 or above");
+        assert!(root_sum_of_squares(&[1.0, f64::NAN]).unwrap_err().to_string().contains("number 1 (from 0) is NaN"));
+    }
+
+    proptest! {
+        #[test]
+        fn no_number_gives_nan(a in any::<f64>(), b in any::<f64>(), c in any::<f64>(), d in any::<f64>()) {
+            let class = AccuracyClass { of_reading: a, of_span: b, span: c, absolute: d };
+            for r in [
+                Shape::Rectangular.from_limit(a), Shape::Normal { k: b }.from_limit(a), class.limit(c),
+                from_certificate(a, b), from_coverage(a, b.abs().fract(), 1.0 + c.abs()), from_resolution(a),
+                two_sided_factor(a, b), two_sided_factor(a.abs().fract(), b), one_sided_factor(a), root_sum_of_squares(&[a, b]),
+            ] {
+                prop_assert!(r.map_or(true, f64::is_finite));
+            }
+            prop_assert!(dof_from_reliability(a).map_or(true, |v| v >= 1.0));
+        }
+    }
+}

@@ -78,6 +78,8 @@ proptest! {
                 for dof in [f64::INFINITY, 3.0, b] {
                     if let Ok(d) = Rule::guarded(band).decide(limits, Input { value: y, u: u.abs(), dof }) {
                         prop_assert!((0.0..=1.0).contains(&d.conformance_probability));
+                        let edges = [d.acceptance.and_then(Limits::lower), d.rejection.lower(), d.rejection.upper()];
+                        prop_assert!(edges.into_iter().flatten().all(f64::is_finite));
                     }
                 }
             }

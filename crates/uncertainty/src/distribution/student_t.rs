@@ -4,9 +4,10 @@ use super::normal;
 use crate::domain::{Checks, DomainError};
 use units::math;
 
-/// Above this many degrees of freedom a normal distribution of a transformed argument takes over (relative error
-/// of its tail about 1/ν², 1e-12).
-const NEARLY_NORMAL: f64 = 1e6;
+/// Above this many degrees of freedom a normal distribution of a transformed argument takes over: there the continued
+/// fraction would lose digits, and the transformation is good to 1e-12 of the tail (to t = 12; checked against
+/// arbitrary-precision arithmetic).
+const NEARLY_NORMAL: f64 = 1e3;
 
 /// Density at t for ν ≥ 1 degrees of freedom (infinite: normal).
 ///
@@ -30,15 +31,27 @@ fn ln_1p_square(t: f64, dof: f64) -> f64 {
 /// Probability of a value above t ≥ 0.
 fn tail(t: f64, dof: f64) -> f64 {
     if dof > NEARLY_NORMAL {
-        // Abramowitz & Stegun 26.7.8.
-        let z = if dof.is_infinite() { t } else { t * (1.0 - 0.25 / dof) / math::sqrt(1.0 + t * t / (2.0 * dof)) };
-        return normal::cumulative(-z);
+        return normal::cumulative(-normal_of_same_tail(t, dof));
     }
     // ½·I_x(ν/2, ½) with x = ν/(ν + t²).
     let r = t / math::sqrt(dof);
     let log_x = -ln_1p_square(t, dof);
     let log_y = if r > 0.0 { 2.0 * math::ln(r) + log_x } else { f64::NEG_INFINITY };
     0.5 * incomplete_beta_half(dof / 2.0, log_x, log_y)
+}
+
+/// The normal deviate with the same tail, by G. W. Hill, Algorithm 395, Comm. ACM 13 (1970) 617 (coefficients from
+/// memory, checked as said above).
+fn normal_of_same_tail(t: f64, dof: f64) -> f64 {
+    let a = dof - 0.5;
+    let w = a * ln_1p_square(t, dof);
+    if dof.is_infinite() || w > 1500.0 {
+        // Beyond, both tails are 0.
+        return t;
+    }
+    let b = 48.0 * a * a;
+    let series = (((-0.4 * w - 3.3) * w - 24.0) * w - 85.5) / (0.8 * w * w + 100.0 + b);
+    ((series + w + 3.0) / b + 1.0) * math::sqrt(w)
 }
 
 /// Probability of a value below t.
