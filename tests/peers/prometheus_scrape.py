@@ -5,8 +5,8 @@
 
 COMMAND is a program that serves /metrics at the address, for example
 
-    prometheus_scrape.py --address 127.0.0.1:9464 -- cargo run -p sink-prometheus --example serve -- 127.0.0.1:9464
-    prometheus_scrape.py --address 127.0.0.1:9464 -- target/release/bise demo --for 60s
+    prometheus_scrape.py --address 127.0.0.1:9773 -- cargo run -p sink-prometheus --example serve -- 127.0.0.1:9773
+    prometheus_scrape.py --address 127.0.0.1:9773 -- target/release/bise demo --for 60s
 
 Needs the programs `prometheus` and `promtool` (Debian package prometheus) and fails where they are missing. Checks:
 the Content-Type; `promtool check metrics` has nothing to say about the text, but that it would count in grams (the SI
@@ -183,7 +183,7 @@ def run(options, folder):
 
 def main():
     parser = argparse.ArgumentParser()
-    parser.add_argument("--address", default="127.0.0.1:9464")
+    parser.add_argument("--address", default="127.0.0.1:9773")
     parser.add_argument("--for", dest="seconds", type=float, default=15.0)
     parser.add_argument("command", nargs="+")
     options = parser.parse_args()

@@ -35,7 +35,7 @@ check "a recording of the demonstration" \
 check "the same, recomputed" "$bise" replay "$scratch"/demo/* --compare
 check "its files in pyarrow, DuckDB and Polars" "$python" tests/peers/open_files.py "$scratch"/demo/*
 check "a Prometheus server scrapes the demonstration" \
-    "$python" tests/peers/prometheus_scrape.py --address 127.0.0.1:9464 -- "$bise" demo --for 60s --out "$scratch/scraped"
+    "$python" tests/peers/prometheus_scrape.py --address 127.0.0.1:9773 -- "$bise" demo --for 60s --out "$scratch/scraped"
 check "killed at twenty moments" "$python" tests/peers/kill.py --program "$bise" --moments 20
 check "a disk that fills up (needs root)" tests/peers/disk_full.sh "$bise"
 

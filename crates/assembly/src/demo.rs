@@ -51,10 +51,21 @@ impl Links {
         static NUMBER: AtomicU32 = AtomicU32::new(0);
         let number = NUMBER.fetch_add(1, Ordering::Relaxed);
         let links = Links(std::env::temp_dir().join(format!("bise-demo-{}-{number}", std::process::id())));
-        // What is there is from a process that was killed and had this number before.
-        drop(Links(links.0.clone()));
+        sweep();
         std::fs::create_dir_all(&links.0).map_err(Error::io(format!("making {}", links.0.display())))?;
         Ok(links)
+    }
+}
+
+/// Removes the folders of demonstrations that were killed: their processes are gone.
+fn sweep() {
+    for entry in std::fs::read_dir(std::env::temp_dir()).into_iter().flatten().flatten() {
+        let name = entry.file_name().to_string_lossy().into_owned();
+        let process =
+            name.strip_prefix("bise-demo-").and_then(|n| n.split('-').next()).and_then(|p| p.parse::<u32>().ok());
+        if process.is_some_and(|p| !Path::new(&format!("/proc/{p}")).exists()) {
+            let _ = std::fs::remove_dir_all(entry.path());
+        }
     }
 }
 
@@ -117,6 +128,9 @@ fn start_session(links: &Path, interface: &str, options: &DemoOptions) -> Result
     let text = text
         .replace("\"unix:demo/can\"", &format!("{interface:?}"))
         .replace("\"demo/", &format!("\"{}/", links.display()));
+    // A busy machine holds threads up in real time: the faster event time runs, the more of it that is.
+    let lateness = format!("lateness = \"{}ms\"", (250.0 * options.pace.max(1.0)) as u64);
+    let text = text.replace("lateness = \"250ms\"", &lateness);
     let start = |metrics: Option<SocketAddr>| {
         let files = Files::embedded_with([(RUN.to_owned(), text.clone())]);
         let mut assembled = load(&files, Path::new(RUN), &CaptureFiles::default())?;

@@ -40,7 +40,7 @@ impl Signals {
 
     /// Waits until `until`, a signal, or `each` (called ten times a second) says that it is over.
     pub(crate) fn wait(
-        mut self,
+        &mut self,
         until: Option<Instant>,
         keys: Option<&Keys>,
         mut typed: impl FnMut(Typed) -> bool,
@@ -68,6 +68,19 @@ impl Signals {
                 }
             }
         })
+    }
+
+    /// From here on a signal ends the program at once: for closing that does not come to an end, on a disk that hangs.
+    pub(crate) fn leave_at_once(mut self, recording: &std::path::Path) {
+        let folder = recording.display().to_string();
+        let leave = move || {
+            self.runtime.block_on(any(&mut self.all));
+            complain!("left at once; `bise salvage {folder}` makes the recording complete up to the last sync");
+            std::process::exit(crate::exit::Exit::Failed as i32);
+        };
+        if let Err(e) = std::thread::Builder::new().name("signals".to_owned()).spawn(leave) {
+            tracing::warn!("signals are not heeded while the run closes: {e}");
+        }
     }
 }
 

@@ -1,5 +1,5 @@
 //! Serves the metrics of an invented run, for trying a scraper: `cargo run -p sink-prometheus --example serve --
-//! 127.0.0.1:9464`. One channel moves, one is stale now and then, one never comes.
+//! 127.0.0.1:9773`. One channel moves, one is stale now and then, one never comes.
 
 use plugin_api::{Counters, Options, SinkSetup};
 use std::sync::Arc;
@@ -27,7 +27,7 @@ fn batch(tick: u64) -> Batch {
 
 #[tokio::main(flavor = "current_thread")]
 async fn main() -> Result<(), Box<dyn std::error::Error>> {
-    let address = std::env::args().nth(1).unwrap_or_else(|| "127.0.0.1:9464".into());
+    let address = std::env::args().nth(1).unwrap_or_else(|| "127.0.0.1:9773".into());
     let layout = Arc::new(Layout {
         run: "example \"quoted\"".into(),
         grid: Span::from_millis(100),

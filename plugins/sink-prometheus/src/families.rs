@@ -7,12 +7,15 @@ use prometheus::proto::{Counter, Gauge, LabelPair, Metric, MetricFamily, MetricT
 use std::collections::BTreeMap;
 use std::sync::atomic::Ordering::Relaxed;
 use std::sync::atomic::{AtomicU8, AtomicU64};
+use std::time::{Duration, Instant};
 use stream::{Batch, EventTime, FaultKind, Layout, LimitState, Quality, Snapshot};
 
 /// The newest the sink has been given.
 #[derive(Clone, Debug)]
 pub struct Latest {
     snapshot: Option<Snapshot>,
+    /// When the newest snapshot came, in this process's own time.
+    came: Option<Instant>,
     /// When each column's last usable sample was received.
     usable: Vec<Option<EventTime>>,
 }
@@ -20,7 +23,7 @@ pub struct Latest {
 impl Latest {
     /// Nothing yet.
     pub fn new(layout: &Layout) -> Latest {
-        Latest { snapshot: None, usable: vec![None; layout.columns.len()] }
+        Latest { snapshot: None, came: None, usable: vec![None; layout.columns.len()] }
     }
 
     /// Keeps what is newest in the batch.
@@ -32,7 +35,18 @@ impl Latest {
         }
         if let Some(s) = batch.snapshots.last() {
             self.snapshot = Some(s.clone());
+            self.came = Some(Instant::now());
         }
+    }
+
+    /// The same, without values where no snapshot came for `longest`: the run stands still, and what it last said is
+    /// no value of now.
+    pub fn of_now(&self, longest: Duration) -> Latest {
+        let mut latest = self.clone();
+        if self.came.is_some_and(|t| t.elapsed() > longest) {
+            latest.snapshot = None;
+        }
+        latest
     }
 }
 

@@ -16,6 +16,7 @@ use axum::routing::get;
 use families::Latest;
 use plugin_api::{ConfigError, Counters, Sink, SinkError, SinkPlugin, SinkSetup};
 use std::sync::{Arc, Mutex, PoisonError};
+use std::time::Duration;
 use stream::{Batch, Layout};
 
 /// The plugin.
@@ -76,9 +77,13 @@ impl Sink for Metrics {
     }
 }
 
+/// Without a snapshot for so long (and three grid steps) the run stands still.
+const STANDS_STILL: Duration = Duration::from_secs(5);
+
 impl Shared {
     fn text(&self) -> Result<String, prometheus::Error> {
-        let latest = self.latest.lock().unwrap_or_else(PoisonError::into_inner).clone();
+        let grid = Duration::from_nanos(self.layout.grid.0.unsigned_abs());
+        let latest = self.latest.lock().unwrap_or_else(PoisonError::into_inner).of_now(STANDS_STILL.max(grid * 3));
         let families = families::all(&self.layout, &self.counters, &latest);
         prometheus::TextEncoder::new().encode_to_string(&families)
     }

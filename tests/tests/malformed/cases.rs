@@ -60,9 +60,9 @@ pub(crate) const RUN: &[Case] = &[
     run("a map that is not there", "map.toml", "maps.toml"),
     run("a limit file that is not there", "limits.toml", "limit.toml"),
     run("a pack file that is not there", "pack.toml", "packs.toml"),
-    run("metrics for everybody", "127.0.0.1:9464", "0.0.0.0:9464"),
-    run("metrics without a port", "127.0.0.1:9464", "127.0.0.1"),
-    run("metrics by name", "127.0.0.1:9464", "localhost:9464"),
+    run("metrics for everybody", "127.0.0.1:9773", "0.0.0.0:9773"),
+    run("metrics without a port", "127.0.0.1:9773", "127.0.0.1"),
+    run("metrics by name", "127.0.0.1:9773", "localhost:9773"),
     run("no table of the run", "[run]", "[runs]"),
 ];
 
@@ -166,6 +166,8 @@ pub(crate) const PACK: &[Case] = &[
     pack("a key that is not known", "packs =", "pack ="),
 ];
 
+const HOT: &str = "column = \"pack_in.temperature\"\nkind = \"above\"\nthreshold = \"200 degC\"\ndead_band = \"5 K\"";
+
 pub(crate) const LIMITS: &[Case] = &[
     limit("a column that is not there", "pack_in.temperature", "pack_out.temperature"),
     limit("a kind that is not known", "\"above\"", "\"over\""),
@@ -173,6 +175,29 @@ pub(crate) const LIMITS: &[Case] = &[
     limit("a threshold that is no number", "200 degC", "hot degC"),
     limit("a threshold of something else", "200 degC", "200 kPa"),
     limit("a threshold that is not finite", "200 degC", "inf degC"),
+    limit(
+        "a pressure measured against nobody knows what",
+        HOT,
+        "column = \"pack_in.pressure\"\nkind = \"above\"\nthreshold = \"250 kPa\"\ndead_band = \"5 kPa\"",
+    ),
+    limit(
+        "a gauge limit by its unit",
+        HOT,
+        "column = \"pack_in.pressure\"\nkind = \"above\"\nthreshold = \"36 psig\"\ndead_band = \"1 psi\"",
+    ),
+    limit(
+        "a gauge limit by its reference",
+        HOT,
+        "column = \"pack_in.pressure\"\nkind = \"above\"\nreference = \"gauge\"\n\
+         threshold = \"250 kPa\"\ndead_band = \"5 kPa\"",
+    ),
+    limit(
+        "a reference that is not known",
+        HOT,
+        "column = \"pack_in.pressure\"\nkind = \"above\"\nreference = \"vacuum\"\n\
+         threshold = \"250 kPa\"\ndead_band = \"5 kPa\"",
+    ),
+    limit("a reference of a temperature", "threshold =", "reference = \"absolute\"\nthreshold ="),
     limit("a dead band of something else", "5 K", "5 kPa"),
     limit("a dead band below zero", "5 K", "-5 K"),
     limit("a delay below zero", "on_delay = \"3s\"", "on_delay = \"-3s\""),
@@ -209,6 +234,7 @@ pub(crate) const INSTRUMENTS: &[Case] = &[
     ),
     modbus("a key that is not known", "scale = 0.1", "factor = 0.1"),
     modbus("no reading", "[[reading]]\nname = \"t1\"", "[[readings]]\nname = \"t1\""),
+    line("more_fields as a number", "separator = \",\"", "separator = \",\"\nmore_fields = 2"),
     line("a separator that numbers use", "separator = \",\"", "separator = \".\""),
     line("a separator of two characters", "separator = \",\"", "separator = \", \""),
     line("a position of nothing", "position = 2", "position = 0"),

@@ -59,7 +59,7 @@ pub struct RunTable {
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct MetricsTable {
-    /// Address and port, on this machine only: `127.0.0.1:9464`; port 0 takes a free one.
+    /// Address and port, on this machine only: `127.0.0.1:9773`; port 0 takes a free one.
     #[schemars(with = "String")]
     pub address: Spanned<String>,
 }

@@ -19,7 +19,7 @@ pub(crate) fn run(args: &DemoArgs) -> Result<Exit, Error> {
         Pace::Fast => FAST,
     };
     let options = DemoOptions { pace, can: args.can.clone(), recordings: args.out.clone(), metrics: args.metrics };
-    let signals = Signals::catch()?;
+    let mut signals = Signals::catch()?;
     let demo = Demo::start(options)?;
     let plan = Arc::clone(demo.session.plan());
     if args.format == Format::Text {
@@ -34,6 +34,7 @@ pub(crate) fn run(args: &DemoArgs) -> Result<Exit, Error> {
     let bar = show::progress("simulated run");
     let why = signals.wait(None, None, |_| false, || tick(&demo, seconds, &bar));
     bar.finish_and_clear();
+    signals.leave_at_once(demo.session.folder());
     let (recorded, rig) = demo.stop();
     match args.format {
         Format::Json => {

@@ -35,7 +35,7 @@ pub(crate) fn run(args: &RecordArgs) -> Result<Exit, Error> {
         timing: Timing::default(),
     };
     // What may fail comes before the run: once it goes on it ends in order.
-    let signals = Signals::catch()?;
+    let mut signals = Signals::catch()?;
     let keys = Keys::start(clock).map_err(io("reading what is typed"))?;
     let session = Session::start(assembled, options)?;
     let plan = Arc::clone(session.plan());
@@ -55,6 +55,7 @@ pub(crate) fn run(args: &RecordArgs) -> Result<Exit, Error> {
         session.is_over()
     });
     status.finish_and_clear();
+    signals.leave_at_once(session.folder());
     let recorded = session.stop();
     match args.format {
         Format::Json => {
@@ -106,7 +107,9 @@ fn operator(session: &Session, author: &str, t: Typed) -> bool {
         Meaning::Nothing => {}
         Meaning::Action(content) => {
             let action = OperatorAction { author: author.to_owned(), pressed_at: t.at, content };
-            if !session.operator(action) {
+            if session.operator(action) {
+                complain!("noted at {}", t.at);
+            } else {
                 complain!("NOT TAKEN, too much waits already; type it again: {}", t.line);
             }
         }
