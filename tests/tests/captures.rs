@@ -335,3 +335,23 @@ fn a_source_that_reads_what_the_run_file_says_is_noted() {
     let notes = replayed.notes.join("\n").replace(&rig.folder.path().display().to_string(), "DIR");
     assert_eq!(notes, "no capture was named for bench: it reads DIR/bench.csv, as the run file says");
 }
+
+#[test]
+fn a_limit_of_a_gauge_pressure_is_absolute_and_its_events_say_so() {
+    let (rig, paths) = Rig::with_captures();
+    let pressure = LIMITS.replace("acm.speed", "pack_in.pressure").replace("sample", "snapshot");
+    for (threshold, shown) in [
+        (
+            "200 kPa\"\nreference = \"absolute",
+            "pack_in.pressure = 201.35 kPa absolute; limit: not above 200 kPa absolute",
+        ),
+        ("29.0075476 psia", "pack_in.pressure = 29.20335 psia; limit: not above 29.00755 psia"),
+    ] {
+        let limits = pressure.replace("40000 rpm", threshold).replace("500 rpm", "1 kPa");
+        rig.write("limits.toml", &limits);
+        let (_, _, events) = rig.results(&paths);
+        let texts: Vec<&str> =
+            events.iter().filter(|e| e.kind == EventKind::LimitCrossed).map(|e| e.text.as_str()).collect();
+        assert!(matches!(texts[..], [t] if t.contains(shown)), "{texts:?}");
+    }
+}

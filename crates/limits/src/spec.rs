@@ -3,7 +3,7 @@
 use crate::Kind;
 use stream::{ChannelId, Span};
 use thiserror::Error;
-use units::Unit;
+use units::{PressureReference, Unit};
 
 /// One limit as described; [`Limit::new`](crate::Limit::new) checks it.
 #[derive(Clone, Debug, PartialEq)]
@@ -18,6 +18,8 @@ pub struct LimitSpec {
     pub threshold: f64,
     /// The unit it is written in: events show it and the value so.
     pub unit: &'static Unit,
+    /// What a pressure is measured against: events say it where the unit does not.
+    pub reference: Option<PressureReference>,
     /// How far inside a value must be to count as back, in SI, 0 or more.
     pub dead_band: f64,
     /// How long a value must be outside without a break before the limit counts as crossed.

@@ -36,6 +36,7 @@ fn limit(on_delay: i64, off_delay: i64) -> Limit {
         kind: kinds::find("above").unwrap(),
         threshold: THRESHOLD,
         unit: units::find("K").unwrap(),
+        reference: None,
         dead_band: DEAD_BAND,
         on_delay: Span(on_delay),
         off_delay: Span(off_delay),

@@ -12,6 +12,7 @@ fn spec(kind: &str, dead_band: f64, on_s: i64, off_s: i64) -> LimitSpec {
         kind: kinds::find(kind).unwrap(),
         threshold: 300.0,
         unit: units::find("K").unwrap(),
+        reference: None,
         dead_band,
         on_delay: Span::from_secs(on_s),
         off_delay: Span::from_secs(off_s),

@@ -46,12 +46,21 @@ pub(crate) fn limit(plan: &Plan, i: usize, change: &Change, time: EventTime, ord
         }
     };
     // As the document writes it; the value itself stands in SI beside the text.
-    let shown = |x: f64| format!("{:.4} {}", spec.unit.from_si(x), spec.unit.symbol);
+    let reference = spec.reference.filter(|_| spec.unit.reference.is_none());
+    let against = reference.map_or_else(String::new, |r| format!(" {}", r.word()));
+    let shown = |x: f64| format!("{} {}{against}", plain(spec.unit.from_si(x)), spec.unit.symbol);
     let says = value.map_or_else(String::new, |x| format!("; {} = {}", column.name, shown(x)));
     let text = format!("{what}{says}; limit: not {} {}, from {}", spec.kind.name, shown(spec.threshold), spec.source());
     let mut e = event(time, ordinal, kind, None, &spec.name, text);
     e.value = value;
     out.events.push(e);
+}
+
+/// The fewest digits that say a number, at most seven, never in powers of ten: 0.0041667 kg/s and 46000 rpm are both
+/// told from their neighbours.
+fn plain(x: f64) -> String {
+    let rounded: f64 = format!("{x:.6e}").parse().unwrap_or(x);
+    format!("{}", rounded + 0.0)
 }
 
 /// A channel's quality, as last told in an event and as it is.
@@ -186,4 +195,41 @@ pub(crate) fn undecodable(
 
 pub(crate) fn end(entry: &LogEntry, out: &mut Batch) {
     out.events.push(event(entry.logged_at, entry.ordinal, EventKind::End, None, "run", "ended in order".to_owned()));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::plain;
+
+    #[test]
+    fn numbers_are_plain_and_have_seven_digits_at_most() {
+        let said = [
+            0.004_157_9,
+            0.004_166_7,
+            1.0 / 240.0,
+            189.999_999_999_999_97,
+            46_000.0,
+            -0.1,
+            -0.0,
+            101_325.04,
+            2e-9 / 3.0,
+            1e15,
+            f64::MAX,
+        ]
+        .map(plain);
+        let want = [
+            "0.0041579",
+            "0.0041667",
+            "0.004166667",
+            "190",
+            "46000",
+            "-0.1",
+            "0",
+            "101325",
+            "0.0000000006666667",
+            "1000000000000000",
+        ];
+        assert_eq!(said[..10], want);
+        assert!(said[10].starts_with("1797693") && said[10].len() == 309, "{}", said[10]);
+    }
 }

@@ -27,9 +27,13 @@ pub struct LimitTable {
     /// `above` or `below`: which side is outside.
     #[schemars(with = "String")]
     pub kind: Spanned<String>,
-    /// With its unit: `85 degC`.
+    /// With its unit: `85 degC`. That of a pressure is absolute, and says so: `36 psia`, or `250 kPa` with `reference`.
     #[schemars(with = "String")]
     pub threshold: Spanned<String>,
+    /// For a pressure in a unit that does not name its reference: `absolute`. There are no gauge limits.
+    #[serde(default)]
+    #[schemars(with = "Option<String>")]
+    pub reference: Option<Spanned<String>>,
     /// How far back inside the value must be to be met again, with its unit. Default 0.
     #[serde(default)]
     #[schemars(with = "Option<String>")]

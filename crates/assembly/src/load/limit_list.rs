@@ -12,7 +12,7 @@ use pack::PlannedDerived;
 use std::path::Path;
 use stream::{ChannelId, Column, Span};
 use toml::Spanned;
-use units::{Quantity, Unit};
+use units::{PressureReference, Quantity, Unit};
 
 /// Columns whose own problems have been told.
 pub(crate) struct Told {
@@ -84,6 +84,7 @@ impl Known<'_> {
         // A difference is shown in K: a scale with an offset would show it wrong.
         let unit = if quantity == Some(Quantity::TemperatureDifference) { units::find("K").ok() } else { written };
         let threshold = self.value(text, &t.threshold, quantity, false, bad);
+        let reference = reference(text, t, quantity, written, bad);
         let dead_band = match &t.dead_band {
             Some(d) => self.value(text, d, quantity, true, bad),
             None => Some(0.0),
@@ -107,6 +108,7 @@ impl Known<'_> {
             kind: kind?,
             threshold: threshold?,
             unit: unit?,
+            reference,
             dead_band: dead_band?,
             on_delay,
             off_delay,
@@ -150,6 +152,10 @@ impl Known<'_> {
         let written = text::quantity(at.get_ref()).map_err(|e| bad.0.push(text.problem(at, e, ""))).ok()?;
         let quantity = quantity?;
         match written {
+            (_, unit) if !difference && is_gauge(unit) && quantity == Quantity::Pressure => {
+                bad.0.push(text.problem(at, GAUGE, ABSOLUTE));
+                None
+            }
             (_, unit) if !fits(unit, quantity, difference) => {
                 let message = format!("{} is no unit of the column's {}", unit.symbol, quantity.name());
                 bad.0.push(text.problem(at, message, format!("its SI unit is {}", quantity.si_symbol())));
@@ -161,10 +167,56 @@ impl Known<'_> {
     }
 }
 
-/// A limit of a pressure channel must be absolute: a gauge limit would need a barometer of its own.
+const GAUGE: &str = "a gauge limit would need a barometer of its own: limits of pressures are absolute";
+const ABSOLUTE: &str = "where the document gives it above ambient, add the ambient pressure it has in mind; then write \
+                        reference = \"absolute\", or a unit that says so: psia, kPa(a), bar(a)";
+
+/// What a pressure's threshold is measured against. Channels hold absolute pressures, gauge ones too, by their
+/// barometer: a number that leaves it open could be off by an atmosphere.
+fn reference(
+    text: &Text,
+    t: &LimitTable,
+    quantity: Option<Quantity>,
+    unit: Option<&Unit>,
+    bad: &mut Problems,
+) -> Option<PressureReference> {
+    const WORDS: &[(PressureReference, &str)] = &[(PressureReference::Absolute, "absolute")];
+    match (&t.reference, quantity?) {
+        (None, Quantity::Pressure) => {
+            let unit = unit?;
+            if unit.quantity == Quantity::Pressure && unit.reference.is_none() {
+                let message = format!("{} leaves open what the pressure is measured against", unit.symbol);
+                bad.0.push(text.problem(
+                    &t.threshold,
+                    message,
+                    format!("limits of pressures are absolute: {ABSOLUTE}"),
+                ));
+            }
+            unit.reference
+        }
+        (Some(r), Quantity::Pressure) => {
+            if r.get_ref() == PressureReference::Gauge.word() {
+                bad.0.push(text.problem(r, GAUGE, ABSOLUTE));
+                return None;
+            }
+            super::word(text, r, WORDS, "pressure reference of a limit", bad)
+        }
+        (Some(r), other) => {
+            let message = format!("a reference is for a pressure, the column is a {}", other.name());
+            bad.0.push(text.problem(r, message, "leave reference out"));
+            None
+        }
+        (None, _) => None,
+    }
+}
+
+fn is_gauge(unit: &Unit) -> bool {
+    unit.reference == Some(PressureReference::Gauge)
+}
+
 fn fits(unit: &Unit, quantity: Quantity, difference: bool) -> bool {
     if difference {
         return unit.quantity == quantity || unit.fits(quantity);
     }
-    unit.fits(quantity) && unit.reference != Some(units::PressureReference::Gauge)
+    unit.fits(quantity)
 }

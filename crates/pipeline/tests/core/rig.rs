@@ -120,6 +120,7 @@ fn limit(name: &str, basis: Basis) -> Limit {
         threshold: 300.0,
         dead_band: 5.0,
         unit: units::find("K").unwrap(),
+        reference: None,
         on_delay: Span::from_millis(200),
         off_delay: Span::from_millis(200),
         basis,
