@@ -69,7 +69,7 @@ impl Sequence {
     /// Mostly from the pool, sometimes any bits.
     fn number(&mut self) -> f64 {
         let n = self.next();
-        if n % 16 == 0 { f64::from_bits(self.next()) } else { POOL[(n / 16 % 40) as usize] }
+        if n.is_multiple_of(16) { f64::from_bits(self.next()) } else { POOL[(n / 16 % 40) as usize] }
     }
 }
 
