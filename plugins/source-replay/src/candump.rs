@@ -1,6 +1,6 @@
 //! CAN frames as text.
 
-use crate::lines::Lines;
+use crate::lines::{CUT_OFF, Lines};
 use decode::capture::candump::parse_line;
 use plugin_api::{Capture, CaptureError, CaptureSetup, OpenError};
 use schemars::JsonSchema;
@@ -51,17 +51,18 @@ impl Capture for Candump {
             let Some(line) = self.lines.next_line()? else { return Ok(None) };
             let number = line.number;
             let frame = match parse_line(line.bytes) {
+                // Data of a frame may have lost its last bytes and still be a frame.
+                Ok(Some(_)) | Err(_) if line.unterminated => {
+                    let (column, what) = (line.bytes.len() as u64 + 1, CUT_OFF.to_owned());
+                    return Err(CaptureError::Line { file: self.lines.file(), line: number, column, what });
+                }
                 Ok(Some(frame)) => frame,
                 Ok(None) => {
                     self.blank += 1;
                     continue;
                 }
                 Err(e) => {
-                    let mut what = e.what.to_string();
-                    if line.unterminated {
-                        what.push_str("; the file ends here: it may have been cut off");
-                    }
-                    let (file, column) = (self.lines.file(), e.column as u64);
+                    let (file, column, what) = (self.lines.file(), e.column as u64, e.what.to_string());
                     return Err(CaptureError::Line { file, line: number, column, what });
                 }
             };
@@ -151,10 +152,13 @@ mod tests {
     }
 
     #[test]
-    fn a_file_that_was_cut_off_says_so() {
-        let (_folder, mut c) = capture("", "(1.5) can0 123#01\n(1.6) can0 12");
-        c.next_record().unwrap();
-        let e = c.next_record().unwrap_err().to_string();
-        assert!(e.ends_with("the file ends here: it may have been cut off"), "{e}");
+    fn a_last_frame_without_line_end_is_told_and_not_used() {
+        for cut in ["(1.6) can0 12", "(1.6) can0 123#01", "(1.6) can0 123#0102"] {
+            let (_folder, mut c) = capture("", &format!("(1.5) can0 123#01\n{cut}"));
+            c.next_record().unwrap();
+            let e = c.next_record().unwrap_err().to_string();
+            assert!(e.contains(&format!("bus.log:2:{}: {CUT_OFF}", cut.len() + 1)), "{e}");
+            assert!(c.next_record().unwrap().is_none());
+        }
     }
 }

@@ -25,6 +25,9 @@ pub struct Lines {
     total: u64,
 }
 
+/// What is said of a last line without a terminator: a number in it may have lost its last digits.
+pub(crate) const CUT_OFF: &str = "the file ends without a line end: it may have been cut off; add one if it is whole";
+
 /// One line, without its terminator.
 pub struct Line<'a> {
     /// The bytes.

@@ -1,6 +1,6 @@
 //! Rows of a table (CSV).
 
-use crate::lines::Lines;
+use crate::lines::{CUT_OFF, Lines};
 use decode::capture::table::{TableFormat, TableOptions};
 use plugin_api::{Capture, CaptureError, CaptureSetup, ConfigError, OpenError};
 use schemars::JsonSchema;
@@ -114,13 +114,13 @@ impl Capture for Table {
                     self.blank += 1;
                     continue;
                 }
+                Some(_) if unterminated => {
+                    let (file, column, what) = (self.lines.file(), payload.len() as u64 + 1, CUT_OFF.to_owned());
+                    return Err(CaptureError::Line { file, line: number, column, what });
+                }
                 Some(Ok(t)) => EventTime(t),
                 Some(Err(e)) => {
-                    let mut what = e.what.to_string();
-                    if unterminated {
-                        what.push_str("; the file ends here: it may have been cut off");
-                    }
-                    let (file, column) = (self.lines.file(), e.column as u64);
+                    let (file, column, what) = (self.lines.file(), e.column as u64, e.what.to_string());
                     return Err(CaptureError::Line { file, line: number, column, what });
                 }
             };
@@ -169,6 +169,23 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let e = open(&setup(&folder, "", &["time,t1\ns,degC\n0,1\n", "time,t1\ns,K\n0,1\n"])).err().unwrap();
         assert!(e.to_string().contains("1.csv: has other columns, units or separator"), "{e}");
+    }
+
+    #[test]
+    fn a_last_row_without_line_end_is_told_and_not_used() {
+        let folder = tempfile::tempdir().unwrap();
+        let whole = "time,t1\ns,degC\n0,20.5\n1,21.5";
+        for cut in [whole, &whole[..whole.len() - 2], &whole[..whole.len() - 5]] {
+            let mut c = open(&setup(&folder, "", &[cut, "time,t1\ns,degC\n2,22\n"])).unwrap();
+            assert_eq!(c.next_record().unwrap().unwrap().event_time, EventTime(0));
+            let e = c.next_record().unwrap_err().to_string();
+            let column = cut.len() - "time,t1\ns,degC\n0,20.5\n".len() + 1;
+            assert!(e.contains(&format!("0.csv:4:{column}: {CUT_OFF}")), "{e}");
+            assert_eq!(c.next_record().unwrap().unwrap().event_time, EventTime(2_000_000_000), "the next file goes on");
+        }
+        let mut c = open(&setup(&folder, "", &["time,t1\ns,degC\n0,20.5\n  "])).unwrap();
+        c.next_record().unwrap();
+        assert!(c.next_record().unwrap().is_none(), "blanks hold nothing");
     }
 
     #[test]

@@ -97,8 +97,8 @@ pub struct TextFile {
     #[serde(default)]
     #[schemars(with = "Option<char>")]
     pub separator: Option<Spanned<char>>,
-    /// Whether a line may go on behind the highest `position`; what stands there is not read. Default: no, such a line is
-    /// a fault, for two lines run into one look so.
+    /// Whether a line may go on behind the highest `position`; what stands there is not read. Default: no, such a line
+    /// is a fault, for two lines run into one look so.
     #[serde(default)]
     pub more_fields: bool,
     /// The readings.
