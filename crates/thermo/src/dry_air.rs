@@ -2,10 +2,10 @@
 
 use crate::domain::DomainError;
 use crate::gas::{DRY_AIR, DRY_AIR_GAS_CONSTANT, MOLAR_MASS_AIR, REFERENCE_PRESSURE};
-use crate::humid_air::virial::{Virial, air};
+use crate::humid_air::virial::air;
 use crate::humid_air::{T_MAX, T_MIN, check_pressure, check_temperature, finished};
 use crate::root::rising_root;
-use units::{Dual, Real};
+use units::{Dual, Real, math};
 
 /// Enthalpy of dry air.
 ///
@@ -64,7 +64,7 @@ pub fn entropy<R: Real>(t: R, p: R) -> Result<R, DomainError> {
 pub fn heat_capacity<R: Real>(t: R, p: R) -> Result<R, DomainError> {
     const NAME: &str = "heat capacity of dry air";
     check(NAME, t.value(), p.value())?;
-    finished(NAME, DRY_AIR.heat_capacity(t) - p * air(t.ln()).t2_curve / t / MOLAR_MASS_AIR)
+    finished(NAME, DRY_AIR.heat_capacity(t) - p * air(t, math::ln(t.value())).t2_curve / t / MOLAR_MASS_AIR)
 }
 
 /// Density of dry air.
@@ -84,7 +84,7 @@ pub fn heat_capacity<R: Real>(t: R, p: R) -> Result<R, DomainError> {
 pub fn density<R: Real>(t: R, p: R) -> Result<R, DomainError> {
     const NAME: &str = "density of dry air";
     check(NAME, t.value(), p.value())?;
-    finished(NAME, R::of(1.0) / (t * DRY_AIR_GAS_CONSTANT / p + air(t.ln()).b / MOLAR_MASS_AIR))
+    finished(NAME, R::of(1.0) / (t * DRY_AIR_GAS_CONSTANT / p + air(t, math::ln(t.value())).b / MOLAR_MASS_AIR))
 }
 
 /// Temperature of dry air from its enthalpy: the inverse of [`enthalpy`].
@@ -121,9 +121,9 @@ pub fn temperature_from_enthalpy<R: Real>(h: R, p: R) -> Result<R, DomainError> 
 pub fn temperature_from_entropy<R: Real>(s: R, p: R) -> Result<R, DomainError> {
     const NAME: &str = "temperature of dry air from entropy";
     check_pressure(NAME, "pressure", p.value())?;
-    let ln_p = units::math::ln(p.value() / REFERENCE_PRESSURE);
+    let ln_p = math::ln(p.value() / REFERENCE_PRESSURE);
     let exponent = (s.value() + DRY_AIR_GAS_CONSTANT * ln_p) / 1010.0;
-    let guess = 273.15 * units::math::exp(exponent.clamp(-1.0, 2.0));
+    let guess = 273.15 * math::exp(exponent.clamp(-1.0, 2.0));
     invert(NAME, "entropy", (s, p), guess, entropy_of, entropy_of)
 }
 
@@ -134,16 +134,16 @@ fn check(formula: &'static str, t: f64, p: f64) -> Result<(), DomainError> {
 
 #[inline]
 pub(crate) fn enthalpy_of<R: Real>(t: R, p: R) -> R {
-    let ln_t = t.ln();
-    let b: Virial<R> = air(ln_t);
+    let ln_t = math::ln(t.value());
+    let b = air(t, ln_t);
     DRY_AIR.enthalpy(t, ln_t) + b.enthalpy() * p / MOLAR_MASS_AIR
 }
 
 #[inline]
 pub(crate) fn entropy_of<R: Real>(t: R, p: R) -> R {
-    let ln_t = t.ln();
+    let ln_t = math::ln(t.value());
     let pressure = (p / REFERENCE_PRESSURE).ln() * DRY_AIR_GAS_CONSTANT;
-    DRY_AIR.entropy(t, ln_t) - pressure - air(ln_t).t_slope * p / t / MOLAR_MASS_AIR
+    DRY_AIR.entropy(t, ln_t) - pressure - air(t, ln_t).t_slope * p / t / MOLAR_MASS_AIR
 }
 
 /// The same function twice: in the number of the search and in that of the caller.

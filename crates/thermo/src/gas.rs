@@ -134,24 +134,28 @@ impl IdealGas {
     #[inline]
     pub(crate) fn heat_capacity<R: Real>(&self, t: R) -> R {
         let [a1, a2, a3, a4, a5, a6, a7] = self.a;
-        let u = R::of(1.0) / t;
-        (u * a1 + a2) * u + (t * (t * (t * (t * a7 + a6) + a5) + a4) + a3)
+        let x = t.value();
+        let u = 1.0 / x;
+        let slope = (-2.0 * a1 * u - a2) * u * u + (((4.0 * a7 * x + 3.0 * a6) * x + 2.0 * a5) * x + a4);
+        t.chain((a1 * u + a2) * u + ((((a7 * x + a6) * x + a5) * x + a4) * x + a3), || slope)
     }
 
     /// J/kg.
     #[inline]
-    pub(crate) fn enthalpy<R: Real>(&self, t: R, ln_t: R) -> R {
+    pub(crate) fn enthalpy<R: Real>(&self, t: R, ln_t: f64) -> R {
         let [a1, a2, a3, a4, a5, a6, a7] = self.a;
-        let series = t * (t * (t * (t * (t * (a7 / 5.0) + a6 / 4.0) + a5 / 3.0) + a4 / 2.0) + a3);
-        R::of(-a1) / t + ln_t * a2 + series + self.h0
+        let x = t.value();
+        let series = ((((a7 / 5.0 * x + a6 / 4.0) * x + a5 / 3.0) * x + a4 / 2.0) * x + a3) * x;
+        t.chain(a2 * ln_t - a1 / x + series + self.h0, || self.heat_capacity(x))
     }
 
     /// J/(kg K), at the reference pressure.
     #[inline]
-    pub(crate) fn entropy<R: Real>(&self, t: R, ln_t: R) -> R {
+    pub(crate) fn entropy<R: Real>(&self, t: R, ln_t: f64) -> R {
         let [a1, a2, a3, a4, a5, a6, a7] = self.a;
-        let u = R::of(1.0) / t;
-        let series = t * (t * (t * (t * (a7 / 4.0) + a6 / 3.0) + a5 / 2.0) + a4);
-        (u * (-a1 / 2.0) - a2) * u + ln_t * a3 + series + self.s0
+        let x = t.value();
+        let u = 1.0 / x;
+        let series = (((a7 / 4.0 * x + a6 / 3.0) * x + a5 / 2.0) * x + a4) * x;
+        t.chain(a3 * ln_t + (-a1 / 2.0 * u - a2) * u + series + self.s0, || self.heat_capacity(x) * u)
     }
 }

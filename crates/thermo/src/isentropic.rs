@@ -2,7 +2,8 @@
 //! of constant heat capacity, for cycles that are stated so.
 
 use crate::domain::{DomainError, check};
-use crate::humid_air::terms::Terms;
+use crate::gas::{DRY_AIR, MOLAR_GAS_CONSTANT, VAPOUR};
+use crate::humid_air::terms::{Terms, mole_fraction, moles};
 use crate::humid_air::{T_MAX, T_MIN, check_pressure, check_state, check_temperature, finished};
 use crate::root::rising_root;
 use units::{Dual, Real, math};
@@ -57,19 +58,32 @@ pub fn pressure<R: Real>(t1: R, p1: R, t2: R, w: R) -> Result<R, DomainError> {
     const NAME: &str = "isentropic pressure";
     check_state(NAME, t1.value(), p1.value(), w.value())?;
     check_temperature(NAME, "outlet temperature", t2.value())?;
-    let s1 = Terms::at(t1).entropy(p1, w);
-    let at = Terms::at(t2);
-    let plain = Terms::at(Dual::<1>::constant(t2.value()));
-    let (x, target) = (Dual::constant(w.value()), s1.value());
-    let guess = math::ln(p1.value()) + 3.5 * math::ln(t2.value() / t1.value());
-    let range = (math::ln(100.0), math::ln(2e6));
-    let root = rising_root(range, guess, |ln_p| Ok(Dual::constant(target) - plain.entropy(ln_p.exp(), x)))?;
-    let Some(root) = root else {
+    // n R ln p + n p dB/dT is the entropy that the pressure takes away, at either end; the mixing is the same.
+    let (from, to) = (Terms::at(t1), Terms::at(t2));
+    let slope = |at: &Terms<R>| moles(w) * at.virials.mixture(mole_fraction(w)).t_slope / at.t;
+    let ideal = DRY_AIR.entropy(t2, to.ln_t) - DRY_AIR.entropy(t1, from.ln_t)
+        + w * (VAPOUR.entropy(t2, to.ln_t) - VAPOUR.entropy(t1, from.ln_t));
+    let (k, a) = (moles(w) * MOLAR_GAS_CONSTANT, slope(&to));
+    let taken = ideal + p1 * slope(&from);
+    // q = ln(p2/p1): k q + a p1 e^q = taken
+    let mut q = taken.value() / k.value();
+    for _ in 0..30 {
+        let real = a.value() * p1.value() * math::exp(q);
+        let step = (taken.value() - k.value() * q - real) / (k.value() + real);
+        q += step;
+        // what remains is the square, and the real-gas term is a hundredth
+        if step.abs() <= 1e-7 {
+            break;
+        }
+    }
+    let p2 = p1.value() * math::exp(q);
+    if !(100.0..=2e6).contains(&p2) {
         let valid = "such that the outlet pressure is within 100 Pa…2 MPa";
         return Err(DomainError { formula: NAME, argument: "outlet temperature", value: t2.value(), valid });
-    };
-    let ln_p = R::of(root.x);
-    finished(NAME, root.with(s1 - at.entropy(ln_p.exp(), w)).exp())
+    }
+    let residual = p1 * (a * math::exp(q)) + k * q - taken;
+    let q = R::at_root(q, residual, k.value() + a.value() * p2);
+    finished(NAME, p1 * q.exp())
 }
 
 /// Temperature ratio of an isentropic change with constant heat capacity, or of a polytropic one with its exponent.

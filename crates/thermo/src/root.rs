@@ -19,7 +19,7 @@ impl Root {
 }
 
 /// Newton's step is the last one when it is smaller than this share of x: what remains is its square.
-const LAST_STEP: f64 = 2e-8;
+const LAST_STEP: f64 = 1e-7;
 
 /// The root of a rising function between two bounds; `None` if it is not between them.
 ///

@@ -70,7 +70,7 @@ impl Condensate {
 /// ```
 pub fn saturation_pressure<R: Real>(t: R, phase: Phase) -> Result<R, DomainError> {
     in_range("saturation pressure", t.value(), phase)?;
-    Ok(Curve::at(t, t.ln(), phase).ln_p.exp())
+    Ok(Curve::at(t, math::ln(t.value()), phase).ln_p.exp())
 }
 
 /// Temperature at which the vapour is saturated: the inverse of [`saturation_pressure`].
@@ -91,12 +91,12 @@ pub fn saturation_temperature<R: Real>(p: R, phase: Phase) -> Result<R, DomainEr
     let pressure = check(NAME, "vapour pressure", p.value(), VALID, |x| x > 0.0)?;
     let ln_p = math::ln(pressure);
     let root = crate::root::rising_root(bounds(phase), magnus(pressure, phase), |t| {
-        Ok(Curve::at(t, t.ln(), phase).ln_p - ln_p)
+        Ok(Curve::at(t, math::ln(t.value()), phase).ln_p - ln_p)
     })?;
     match root {
         Some(root) => {
             let t = R::of(root.x);
-            Ok(root.with(Curve::at(t, t.ln(), phase).ln_p - p.ln()))
+            Ok(root.with(Curve::at(t, math::ln(t.value()), phase).ln_p - p.ln()))
         }
         None => Err(DomainError { formula: NAME, argument: "vapour pressure", value: pressure, valid: VALID }),
     }
@@ -117,7 +117,7 @@ pub fn saturation_temperature<R: Real>(p: R, phase: Phase) -> Result<R, DomainEr
 /// ```
 pub fn condensed_enthalpy<R: Real>(t: R, phase: Phase) -> Result<R, DomainError> {
     in_range("enthalpy of condensed water", t.value(), phase)?;
-    let curve = Curve::at(t, t.ln(), phase);
+    let curve = Curve::at(t, math::ln(t.value()), phase);
     Ok(curve.enthalpy(t, curve.ln_p.exp()))
 }
 
@@ -160,37 +160,53 @@ pub(crate) struct Curve<R> {
 
 impl<R: Real> Curve<R> {
     #[inline]
-    pub(crate) fn at(t: R, ln_t: R, phase: Phase) -> Self {
-        let u = R::of(1.0) / t;
+    pub(crate) fn at(t: R, ln_t: f64, phase: Phase) -> Self {
+        let (x, u) = (t.value(), 1.0 / t.value());
         match phase {
-            Phase::Water => Self {
-                ln_p: u * -0.580_022_06e4
-                    + (t * (t * (t * -0.144_520_93e-7 + 0.417_647_68e-4) - 0.486_402_39e-1) + 0.139_149_93e1)
-                    + ln_t * 0.654_596_73e1,
-                slope: (u * 0.580_022_06e4 + 0.654_596_73e1) * u
-                    + (t * (t * (-0.144_520_93e-7 * 3.0) + 0.417_647_68e-4 * 2.0) - 0.486_402_39e-1),
-                volume: water_volume(t),
-                phase,
-            },
-            Phase::Ice => Self {
-                ln_p: u * -0.567_453_59e4
-                    + (t * (t * (t * (t * -0.948_402_4e-12 + 0.207_478_25e-8) + 0.622_157_01e-6) - 0.967_784_3e-2)
-                        + 0.639_252_47e1)
-                    + ln_t * 0.416_350_19e1,
-                slope: (u * 0.567_453_59e4 + 0.416_350_19e1) * u
-                    + (t * (t * (t * (-0.948_402_4e-12 * 4.0) + 0.207_478_25e-8 * 3.0) + 0.622_157_01e-6 * 2.0)
-                        - 0.967_784_3e-2),
-                volume: t * (t * 0.371_611e-9 - 0.249_936e-7) + 0.107_000_3e-2,
-                phase,
-            },
+            Phase::Water => {
+                let [a, b, c, d, e, l] = [
+                    -0.580_022_06e4,
+                    0.139_149_93e1,
+                    -0.486_402_39e-1,
+                    0.417_647_68e-4,
+                    -0.144_520_93e-7,
+                    0.654_596_73e1,
+                ];
+                let ln_p = a * u + (((e * x + d) * x + c) * x + b) + l * ln_t;
+                let slope = (l - a * u) * u + ((3.0 * e * x + 2.0 * d) * x + c);
+                let curve = (2.0 * a * u - l) * u * u + (6.0 * e * x + 2.0 * d);
+                Self { ln_p: t.chain(ln_p, || slope), slope: t.chain(slope, || curve), volume: water_volume(t), phase }
+            }
+            Phase::Ice => {
+                let [a, b, c, d, e, f, l] = [
+                    -0.567_453_59e4,
+                    0.639_252_47e1,
+                    -0.967_784_3e-2,
+                    0.622_157_01e-6,
+                    0.207_478_25e-8,
+                    -0.948_402_4e-12,
+                    0.416_350_19e1,
+                ];
+                let ln_p = a * u + ((((f * x + e) * x + d) * x + c) * x + b) + l * ln_t;
+                let slope = (l - a * u) * u + (((4.0 * f * x + 3.0 * e) * x + 2.0 * d) * x + c);
+                let curve = (2.0 * a * u - l) * u * u + ((12.0 * f * x + 6.0 * e) * x + 2.0 * d);
+                let volume = (0.371_611e-9 * x - 0.249_936e-7) * x + 0.107_000_3e-2;
+                let volume = t.chain(volume, || 2.0 * 0.371_611e-9 * x - 0.249_936e-7);
+                Self { ln_p: t.chain(ln_p, || slope), slope: t.chain(slope, || curve), volume, phase }
+            }
         }
     }
 
     /// J/kg, of the condensed phase under its own vapour pressure p.
     #[inline]
     pub(crate) fn enthalpy(&self, t: R, p: R) -> R {
+        let x = t.value();
         match self.phase {
-            Phase::Ice => t * (t * (t * 0.108_343_7e-2 + 0.291_058_3e1) + 0.274_292e3) + p * 0.107e-2 - 0.647_595e6,
+            Phase::Ice => {
+                let [a, b, c] = [0.108_343_7e-2, 0.291_058_3e1, 0.274_292e3];
+                let value = ((a * x + b) * x + c) * x - 0.647_595e6;
+                t.chain(value, || (3.0 * a * x + 2.0 * b) * x + c) + p * 0.107e-2
+            }
             // T·v·dp/dT less its value at 273.16 K
             Phase::Water => water_alpha(t) + t * self.volume * p * self.slope - BETA_ZERO,
         }
@@ -202,24 +218,35 @@ const BETA_ZERO: f64 = 12.139_157_755_9;
 
 #[inline]
 fn water_volume<R: Real>(t: R) -> R {
-    let dense = t
-        * (t * (t * (t * (t * -0.212_037_87e-9 + 0.373_497_936e-6) - 0.291_449_235_1e-3) + 0.106_828_765_7)
-            - 0.140_758_895e1)
-        - 0.240_336_020_1e4;
-    (t * 0.161_978_5e-1 - 0.342_444_272_8e1) / dense
+    let x = t.value();
+    let [a, b, c, d, e, f] = [
+        -0.212_037_87e-9,
+        0.373_497_936e-6,
+        -0.291_449_235_1e-3,
+        0.106_828_765_7,
+        -0.140_758_895e1,
+        -0.240_336_020_1e4,
+    ];
+    let dense = ((((a * x + b) * x + c) * x + d) * x + e) * x + f;
+    let dense_slope = (((5.0 * a * x + 4.0 * b) * x + 3.0 * c) * x + 2.0 * d) * x + e;
+    let volume = (0.161_978_5e-1 * x - 0.342_444_272_8e1) / dense;
+    t.chain(volume, || (0.161_978_5e-1 - volume * dense_slope) / dense)
 }
 
 #[inline]
 fn water_alpha<R: Real>(t: R) -> R {
-    if t < 373.125 {
-        let tail = ((t - 273.16) * (-0.036 * std::f64::consts::LN_10)).exp() * -0.563_473e3;
-        return t * (t * (t * (t * -0.100_523_0e-6 + 0.145_113_3e-3) - 0.813_486_5e-1) + 0.419_304_63e4)
-            - 0.114_113_80e7
-            + tail;
+    let x = t.value();
+    if x < 373.125 {
+        const PER_KELVIN: f64 = -0.036 * std::f64::consts::LN_10;
+        let tail = -0.563_473e3 * math::exp((x - 273.16) * PER_KELVIN);
+        let [a, b, c, d] = [-0.100_523_0e-6, 0.145_113_3e-3, -0.813_486_5e-1, 0.419_304_63e4];
+        let value = (((a * x + b) * x + c) * x + d) * x - 0.114_113_80e7 + tail;
+        return t.chain(value, || ((4.0 * a * x + 3.0 * b) * x + 2.0 * c) * x + d + tail * PER_KELVIN);
     }
-    let low = t * (t * (t * (t * -0.711_138_223_4e-7 + 0.105_555_302e-3) - 0.690_889_416_3e-1) + 0.419_432_567_7e4)
-        - 0.114_183_712_1e7;
-    if t > 403.128 { low - (t - 403.128).powf(3.1) * 0.6059e-3 } else { low }
+    let [a, b, c, d] = [-0.711_138_223_4e-7, 0.105_555_302e-3, -0.690_889_416_3e-1, 0.419_432_567_7e4];
+    let value = (((a * x + b) * x + c) * x + d) * x - 0.114_183_712_1e7;
+    let low = t.chain(value, || ((4.0 * a * x + 3.0 * b) * x + 2.0 * c) * x + d);
+    if x > 403.128 { low - (t - 403.128).powf(3.1) * 0.6059e-3 } else { low }
 }
 
 /// Magnus' formula: pressure in Pa and d ln p/dT, as rough as [`magnus`].

@@ -93,12 +93,12 @@ fn round_trips() {
         if let Ok(dew) = dew_point(p, w, condensate) {
             let back = saturation_humidity_ratio(dew, p, condensate).unwrap();
             close(back / w, 1.0, 1e-11);
-            if let Ok(rh) = relative_humidity(t, p, w, condensate) {
-                if rh <= 1.0 {
-                    let back = humidity_ratio_from_relative_humidity(t, p, rh, condensate).unwrap();
-                    close(back / w, 1.0, 1e-12);
-                    assert!(dew <= t + 1e-9);
-                }
+            if let Ok(rh) = relative_humidity(t, p, w, condensate)
+                && rh <= 1.0
+            {
+                let back = humidity_ratio_from_relative_humidity(t, p, rh, condensate).unwrap();
+                close(back / w, 1.0, 1e-12);
+                assert!(dew <= t + 1e-9);
             }
         }
         if let Ok(wet) = wet_bulb(t, p, w, condensate) {

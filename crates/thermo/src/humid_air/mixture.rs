@@ -367,10 +367,7 @@ impl Sought {
         let (floor, ceiling) = crate::saturation::bounds(phase);
         let range = ((low - 1e-6).max(floor), (high + 1e-6).min(ceiling));
         let (p, w) = (Dual::constant(self.p), Dual::constant(self.w));
-        let guess = match self.function {
-            Function::Enthalpy => wet_guess(self.target, self.p, self.w, phase, high),
-            Function::Entropy => high,
-        };
+        let guess = wet_guess(self.function, self.target, self.p, self.w, phase, high);
         let root = rising_root(range, guess, |t| {
             Ok(self.function.of_wet(self.formula, &Terms::at(t), p, w, phase)? - self.target)
         })?;
@@ -385,21 +382,30 @@ impl Sought {
     }
 }
 
-/// Temperature at which saturated air with w − w_s of condensate has the enthalpy h, to a few tenths of a kelvin:
-/// constant heat capacities and Magnus' formula. Newton's method on a convex curve.
-pub(crate) fn wet_guess(h: f64, p: f64, w: f64, phase: Phase, warmest: f64) -> f64 {
-    let (fusion, c) = if phase == Phase::Water { (0.0, 4186.0) } else { (333_400.0, 2050.0) };
+/// Temperature at which saturated air with w − w_s of condensate has this enthalpy or entropy, to a few tenths of a
+/// kelvin: constant heat capacities and Magnus' formula.
+pub(crate) fn wet_guess(function: Function, target: f64, p: f64, w: f64, phase: Phase, warmest: f64) -> f64 {
+    let (fusion, c, latent, latent_slope) =
+        if phase == Phase::Water { (0.0, 4186.0, 2.501e6, -2326.0) } else { (333_400.0, 2050.0, 2.834e6, -190.0) };
     let mut t = warmest.min(300.0);
     for _ in 0..12 {
         let (e, e_slope) = magnus_pressure(t, phase);
         let e = e.min(0.9 * p);
         let (ws, celsius) = (0.622 * e / (p - e), t - 273.15);
         let ws_slope = ws * e_slope * p / (p - e);
-        let condensed = c * celsius - fusion;
-        let value = 1006.0 * celsius + ws * (2.501e6 + 1860.0 * celsius) + (w - ws) * condensed;
-        let slope = 1006.0 + ws * 1860.0 + ws_slope * (2.501e6 + fusion) + (w - ws).max(0.0) * c;
-        let step = (h - value) / slope;
-        t += step;
+        let vaporisation = latent + latent_slope * celsius;
+        // J/(kg K) of air, condensate and what evaporates
+        let rise = 1006.0 + w * c + ws_slope * vaporisation + ws * latent_slope;
+        let (value, slope) = match function {
+            Function::Enthalpy => (1006.0 * celsius + w * (c * celsius - fusion) + ws * vaporisation, rise),
+            Function::Entropy => {
+                let sensible = (1006.0 + w * c) * math::ln(t / 273.15) - w * fusion / 273.15;
+                let value = sensible - 287.05 * math::ln((p - e) / 101_325.0) + ws * vaporisation / t;
+                (value, rise / t)
+            }
+        };
+        let step = (target - value) / slope;
+        t += step.clamp(-40.0, 40.0);
         if step.abs() < 0.5 {
             break;
         }

@@ -16,7 +16,7 @@ const NO_WATER: f64 = 1e-30;
 #[derive(Clone, Copy)]
 pub(crate) struct Terms<R> {
     pub(crate) t: R,
-    pub(crate) ln_t: R,
+    pub(crate) ln_t: f64,
     pub(crate) virials: Virials<R>,
 }
 
@@ -58,7 +58,7 @@ pub(crate) fn moles<R: Real>(w: R) -> R {
 impl<R: Real> Terms<R> {
     #[inline]
     pub(crate) fn at(t: R) -> Self {
-        let ln_t = t.ln();
+        let ln_t = math::ln(t.value());
         Self { t, ln_t, virials: Virials::at(t, ln_t) }
     }
 

@@ -7,7 +7,7 @@
 //! * Water: R.W. Hyland, A. Wexler, ASHRAE Trans. 89(2A), 500 (1983), B′ of saturated vapour; 173…473 K. At 523 K it is
 //!   1.7 % above the coefficient of IAPWS-95, at 323 K 0.4 %.
 
-use units::Real;
+use units::{Real, math};
 
 /// B in m³/mol, with T·dB/dT and T²·d²B/dT².
 #[derive(Clone, Copy)]
@@ -45,8 +45,8 @@ pub(crate) struct Virials<R> {
 
 impl<R: Real> Virials<R> {
     #[inline]
-    pub(crate) fn at(t: R, ln_t: R) -> Self {
-        Self { air: air(ln_t), cross: cross(ln_t), water: water(t) }
+    pub(crate) fn at(t: R, ln_t: f64) -> Self {
+        Self { air: air(t, ln_t), cross: cross(t, ln_t), water: water(t) }
     }
 
     /// Of the mixture with the mole fraction x of water.
@@ -63,41 +63,52 @@ impl<R: Real> Virials<R> {
     }
 }
 
-/// Terms n·(T/T*)^e.
+impl<R: Real> Virial<R> {
+    /// From B and its derivatives times powers of T, at the plain temperature.
+    #[inline]
+    fn chained(t: R, [b, t1, t2, t3]: [f64; 4]) -> Self {
+        let u = 1.0 / t.value();
+        Self {
+            b: t.chain(b, || t1 * u),
+            t_slope: t.chain(t1, || (t1 + t2) * u),
+            t2_curve: t.chain(t2, || (2.0 * t2 + t3) * u),
+        }
+    }
+}
+
+/// A constant and terms n·(T/T*)^e.
 #[inline]
-fn powers<R: Real, const K: usize>(ln_t: R, reference: f64, constant: f64, terms: [(f64, f64); K]) -> Virial<R> {
-    let ln_ratio = ln_t - units::math::ln(reference);
-    let zero = R::of(0.0);
-    let mut sum = Virial { b: R::of(constant), t_slope: zero, t2_curve: zero };
+fn powers<const K: usize>(ln_ratio: f64, constant: f64, terms: [(f64, f64); K]) -> [f64; 4] {
+    let mut sum = [constant, 0.0, 0.0, 0.0];
     for (n, e) in terms {
-        let term = (ln_ratio * e).exp() * n;
-        sum.b += term;
-        sum.t_slope += term * e;
-        sum.t2_curve += term * (e * (e - 1.0));
+        let term = n * math::exp(ln_ratio * e);
+        sum[0] += term;
+        sum[1] += term * e;
+        sum[2] += term * (e * (e - 1.0));
+        sum[3] += term * (e * (e - 1.0) * (e - 2.0));
     }
     sum
 }
 
 #[inline]
-pub(crate) fn air<R: Real>(ln_t: R) -> Virial<R> {
+pub(crate) fn air<R: Real>(t: R, ln_t: f64) -> Virial<R> {
+    const LN_REFERENCE: f64 = 4.887_572_344_192_089_5; // of 132.6312 K
     const V: f64 = 1.0 / 10_447.7; // m³/mol
-    powers(
-        ln_t,
-        132.6312,
-        0.118_160_747_229 * V,
-        [
-            (0.713_116_392_079 * V, -0.33),
-            (-1.618_241_920_67 * V, -1.01),
-            (-0.101_365_037_912 * V, -1.6),
-            (-0.146_629_609_713 * V, -3.6),
-            (0.014_828_789_197_8 * V, -3.5),
-        ],
-    )
+    let terms = [
+        (0.713_116_392_079 * V, -0.33),
+        (-1.618_241_920_67 * V, -1.01),
+        (-0.101_365_037_912 * V, -1.6),
+        (-0.146_629_609_713 * V, -3.6),
+        (0.014_828_789_197_8 * V, -3.5),
+    ];
+    Virial::chained(t, powers(ln_t - LN_REFERENCE, 0.118_160_747_229 * V, terms))
 }
 
 #[inline]
-fn cross<R: Real>(ln_t: R) -> Virial<R> {
-    powers(ln_t, 100.0, 0.0, [(66.5687e-6, -0.237), (-238.834e-6, -1.048), (-176.755e-6, -3.183)])
+fn cross<R: Real>(t: R, ln_t: f64) -> Virial<R> {
+    const LN_REFERENCE: f64 = 2.0 * std::f64::consts::LN_10; // of 100 K
+    let terms = [(66.5687e-6, -0.237), (-238.834e-6, -1.048), (-176.755e-6, -3.183)];
+    Virial::chained(t, powers(ln_t - LN_REFERENCE, 0.0, terms))
 }
 
 /// B_ww = R·T·B′, B′ = 0.70·10⁻⁸ − 0.147184·10⁻⁸ e^(1734.29/T) per Pa.
@@ -107,7 +118,10 @@ pub(crate) fn water<R: Real>(t: R) -> Virial<R> {
     const A: f64 = 0.70e-8 * MOLAR;
     const B: f64 = 0.147_184e-8 * MOLAR;
     const C: f64 = 1734.29;
-    let e = (R::of(C) / t).exp();
-    let linear = t * (R::of(A) - e * B);
-    Virial { b: linear, t_slope: linear + e * (B * C), t2_curve: e / t * (-B * C * C) }
+    let x = t.value();
+    let u = C / x;
+    let e = B * math::exp(u);
+    let linear = x * (A - e);
+    let curve = -C * u * e;
+    Virial::chained(t, [linear, linear + C * e, curve, -curve * (u + 3.0)])
 }

@@ -66,7 +66,7 @@ pub fn humidity_ratio_from_wet_bulb<R: Real>(
     check_pressure(NAME, "pressure", p.value())?;
     let refused =
         DomainError { formula: NAME, argument: "wet-bulb temperature", value: wet_bulb.value(), valid: VALID };
-    if !(wet_bulb <= t) {
+    if wet_bulb > t || wet_bulb.value().is_nan() {
         return Err(refused);
     }
     let phase = condensate.phase(wet_bulb.value());
@@ -112,7 +112,7 @@ fn find(
         return Ok(None);
     }
     let (p1, w1) = (Dual::constant(p), Dual::constant(w));
-    let guess = wet_guess(h, p, w, phase, range.1);
+    let guess = wet_guess(Function::Enthalpy, h, p, w, phase, range.1);
     let root =
         rising_root(range, guess, |x| Ok(Function::Enthalpy.of_wet(formula, &Terms::at(x), p1, w1, phase)? - h))?;
     Ok(root.map(|root| (root, phase)))
