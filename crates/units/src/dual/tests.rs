@@ -82,7 +82,10 @@ proptest! {
     #[test]
     fn derivatives_agree_with_finite_differences(a in 0.2..3.0f64, b in 0.2..3.0f64) {
         // Away from the kinks of min, max and the branch, and from the pole of the tangent.
-        prop_assume!((a - b).abs() > 0.02 && (b - 0.5).abs() > 0.02 && (a - std::f64::consts::FRAC_PI_2).abs() > 0.15);
+        let pole = std::f64::consts::FRAC_PI_2;
+        if (a - b).abs() < 0.02 || (b - 0.5).abs() < 0.02 || (a - pole).abs() < 0.15 {
+            return Ok(());
+        }
         each(a, b, |name, plain, dual| {
             let expected = [slope(|x| plain(x, b), a), slope(|y| plain(a, y), b)];
             for (got, expected) in dual.partials.iter().zip(expected) {
