@@ -213,6 +213,32 @@ fn files_of_one_source_that_overlap_are_merged_by_time() {
     assert_eq!(whole, rig.results(&parts));
 }
 
+/// The bus's time stamps are no finer than 1 us: files of one source may hold records of one moment.
+#[test]
+fn names_of_the_files_play_no_part_where_times_are_equal() {
+    let rig = Rig::new();
+    let table = rig.write("bench.csv", &table_text());
+    let frame = |ms: u32, speed: u32| {
+        let t = START + f64::from(ms) / 1000.0;
+        format!("({t:.6}) can0 120#{:02X}{:02X}000000000000", speed % 256, speed / 256)
+    };
+    let cases = [
+        // The first record differs; only the second one; the first ones are the same and what follows differs.
+        [vec![frame(0, 41_000), frame(0, 1000)], vec![frame(0, 39_000), frame(900, 500)]],
+        [vec![frame(0, 1000), frame(100, 41_000)], vec![frame(0, 2000), frame(100, 39_000)]],
+        [vec![frame(0, 1000), frame(0, 41_000)], vec![frame(0, 1000), frame(0, 39_000)]],
+        [vec![frame(0, 1000), frame(50, 41_000)], vec![frame(0, 1000), frame(50, 39_000), frame(50, 41_000)]],
+    ];
+    for case in &cases {
+        let of = |one: &[String], two: &[String]| {
+            let (x, y) = (rig.write("x.log", &lines(one)), rig.write("y.log", &lines(two)));
+            rig.results(&[x, y, table.clone()])
+        };
+        let forth = of(&case[0], &case[1]);
+        assert_eq!(forth, of(&case[1], &case[0]), "{case:?}");
+    }
+}
+
 #[test]
 fn what_was_made_from_captures_compares_to_the_bit_until_a_capture_changes() {
     let (rig, paths) = Rig::with_captures();

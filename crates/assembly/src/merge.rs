@@ -1,11 +1,12 @@
-//! Captures merged by (event time, source, sequence): the same order whatever the order and names of the files.
+//! Captures merged by (event time, source, sequence): the same order whatever the order and names of the files. Where two
+//! files of a source hold records of one moment, the records' bytes decide, and last what the files hold in all.
 
 use crate::error::Error;
 use crate::load::SourceSpec;
 use plugin_api::{Capture, CaptureError, CaptureSetup};
+use recording::RealDisk;
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
-use std::path::PathBuf;
 use stream::{EventTime, RawRecord};
 
 /// Bad lines told one by one; later ones are counted only.
@@ -14,7 +15,7 @@ const TOLD: usize = 20;
 /// A merge of captures.
 pub struct Merge {
     inputs: Vec<Input>,
-    /// The head of each input; inputs of a source stand in the order of their first time.
+    /// The head of each input; the inputs of a source stand in an order that their content gives.
     heap: BinaryHeap<Reverse<(EventTime, u16, usize)>>,
     /// The next sequence number of each source: its files count from 0 each, the source counts through.
     sequences: Vec<u64>,
@@ -49,7 +50,8 @@ impl BadLines {
 /// One file of a source.
 struct Input {
     name: String,
-    file: PathBuf,
+    /// Digest of the file, where the source has several.
+    sha256: String,
     capture: Box<dyn Capture>,
     head: Option<RawRecord>,
 }
@@ -78,12 +80,15 @@ impl Merge {
             let first = merge.inputs.len();
             for file in &setup.files {
                 let capture = (plugin.open)(&CaptureSetup { files: vec![file.clone()], ..setup.clone() })?;
-                let mut input = Input { name: setup.name.clone(), file: file.clone(), capture, head: None };
+                let sha256 = match setup.files.len() {
+                    1 => String::new(),
+                    _ => recording::digests::sha256_of_file(&RealDisk, file).map_err(recording::FolderError::from)?,
+                };
+                let mut input = Input { name: setup.name.clone(), sha256, capture, head: None };
                 input.head = merge.bad.read(&mut *input.capture)?;
                 merge.inputs.push(input);
             }
-            let time = |i: &Input| i.head.as_ref().map(|h| h.event_time);
-            merge.inputs[first..].sort_by(|a, b| (time(a), &a.file).cmp(&(time(b), &b.file)));
+            merge.inputs[first..].sort_by(|a, b| a.sha256.cmp(&b.sha256));
         }
         for (i, input) in merge.inputs.iter().enumerate() {
             merge.heap.extend(input.head.as_ref().map(|h| Reverse((h.event_time, h.source.0, i))));
@@ -96,7 +101,7 @@ impl Merge {
     /// # Errors
     /// A file that cannot be read any further; bad lines are counted instead.
     pub fn next_record(&mut self) -> Result<Option<RawRecord>, Error> {
-        let Some(Reverse((_, source, i))) = self.heap.pop() else { return Ok(None) };
+        let Some((source, i)) = self.next_input() else { return Ok(None) };
         let Some(mut record) = self.inputs[i].head.take() else { return Ok(None) };
         if let Some(next) = self.sequences.get_mut(usize::from(source)) {
             record.sequence = *next;
@@ -104,6 +109,20 @@ impl Merge {
         }
         self.advance(i)?;
         Ok(Some(record))
+    }
+
+    /// The input whose head is next, taken off the heap: of several of one moment and source the one with the least
+    /// bytes, then the one earlier in its file.
+    fn next_input(&mut self) -> Option<(u16, usize)> {
+        let Reverse((time, source, mut least)) = self.heap.pop()?;
+        let mut others = Vec::new();
+        while let Some(Reverse((_, _, i))) = self.heap.peek().filter(|h| (h.0.0, h.0.1) == (time, source)) {
+            let bytes = |i: usize| self.inputs[i].head.as_ref().map(|h| (h.payload.as_slice(), h.sequence));
+            others.push(if bytes(*i) < bytes(least) { std::mem::replace(&mut least, *i) } else { *i });
+            self.heap.pop();
+        }
+        self.heap.extend(others.into_iter().map(|i| Reverse((time, source, i))));
+        Some((source, least))
     }
 
     /// Reads the next head of an input.
