@@ -46,7 +46,7 @@ fn stations(
     turbine: f64,
     gamma: f64,
 ) -> (f64, f64) {
-    let up = temperature_ratio(compression, gamma).unwrap();
-    let down = temperature_ratio(1.0 / expansion, gamma).unwrap();
+    let ratio = |pressures: f64| temperature_ratio(pressures, gamma).unwrap_or(f64::NAN);
+    let (up, down) = (ratio(compression), ratio(1.0 / expansion));
     (t1 + t1 * (up - 1.0) / compressor, t3 - turbine * t3 * (1.0 - down))
 }

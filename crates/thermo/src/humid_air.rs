@@ -26,6 +26,19 @@ pub mod uncertainty;
 pub(crate) mod virial;
 pub mod wet_bulb;
 
+pub use humidity::{
+    dew_point, enhancement_factor, humidity_ratio_from_dew_point, humidity_ratio_from_relative_humidity,
+    relative_humidity, saturation_humidity_ratio,
+};
+pub use mixture::{
+    Mixture, equilibrium, mixture_enthalpy, mixture_entropy, temperature_from_enthalpy, temperature_from_entropy,
+};
+pub use properties::{
+    Properties, density, enthalpy, entropy, gas_constant, heat_capacity, heat_capacity_ratio, properties,
+    speed_of_sound,
+};
+pub use wet_bulb::{humidity_ratio_from_wet_bulb, wet_bulb};
+
 use crate::domain::{DomainError, check};
 use units::Real;
 
