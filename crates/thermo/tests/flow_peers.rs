@@ -26,7 +26,7 @@ fn device(name: &str) -> Device {
     }
 }
 
-/// 1e-9: fluids iterates until 1e-10 or so. All 810 are inside the standard's limits of use.
+/// 1e-11 for the iteration of fluids; largest difference of the mass flow seen 2.2e-13. All 810 are inside the standard's limits of use.
 #[test]
 fn nine_devices() {
     let mut count = 0;
@@ -37,7 +37,7 @@ fn nine_devices() {
         let r = mass_flow(&meter, &upstream, x[4]).unwrap();
         let pairs = [(r.mass_flow, x[8]), (r.discharge_coefficient, x[9]), (r.expansibility, x[10])];
         for (ours, theirs) in pairs {
-            assert!((ours / theirs - 1.0).abs() < 1e-9, "{line}: {r:?}");
+            assert!((ours / theirs - 1.0).abs() < 1e-11, "{line}: {r:?}");
         }
         let loss = pressure_loss(&meter, r.discharge_coefficient, x[4]).unwrap();
         assert!(x[11].is_nan() || (loss.low / x[11] - 1.0).abs() < 1e-9, "{line}: {loss:?}");
@@ -64,7 +64,7 @@ fn atmosphere_by_geometric_altitude() {
     }
 }
 
-/// 400 random points; largest difference seen 2.0e-6, of 3e-6 said.
+/// 400 random points; largest difference seen 1.03e-6; 2.1e-6 on the points of the fit.
 #[test]
 fn critical_flow_function_of_dry_air() {
     for (line, x) in rows(include_str!("fixtures/critical_flow.csv")) {
