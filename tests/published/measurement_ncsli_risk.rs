@@ -28,17 +28,17 @@ fn ms_08_unconditional_and_conditional_false_accept() {
     }
 }
 
-/// The specific risks averaged over all readings are the global ones (JCGM 106:2012, 9.3 and 9.5 together): no published
-/// figure, two ways of ours against each other.
+/// The specific risks averaged over all readings are the global ones (JCGM 106:2012, 9.3 and 9.5 together): no
+/// published figure, two ways of ours against each other.
 #[test]
 fn specific_risks_average_to_the_global_one() {
     let limits = Limits::between(-1.0, 1.0).unwrap();
     let (u0, um) = (0.8f64, 0.2);
-    let reading_spread = (u0 * u0 + um * um).sqrt();
+    let readings = Distribution::Normal { mean: 0.0, u: (u0 * u0 + um * um).sqrt() };
     let (mut false_accept, mut false_reject, steps) = (0.0, 0.0, 20_000);
     for i in 0..steps {
         let reading = -8.0 + 16.0 * (f64::from(i) + 0.5) / f64::from(steps);
-        let share = normal::density(reading / reading_spread) / reading_spread * 16.0 / f64::from(steps);
+        let share = readings.density(reading).unwrap() * 16.0 / f64::from(steps);
         let known = after_measurement(Input::new(0.0, u0), Input::new(reading, um)).unwrap();
         let good = conformance_probability(limits, known).unwrap();
         match limits.contain(reading) {

@@ -1,6 +1,6 @@
 //! Probability distributions: what is known about a quantity.
 //!
-//! * [`normal`], [`student_t`]: densities, cumulative probabilities and quantiles, through `units::math`
+//! * [`normal`], [`student_t`]: cumulative probabilities and quantiles, through `units::math`
 //! * [`Distribution`]: the distributions of JCGM 101:2008, table 1
 
 pub mod normal;

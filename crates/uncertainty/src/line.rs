@@ -45,7 +45,8 @@ impl StraightLine {
     /// uncertainties are raised, the degrees of freedom lowered, by how much the deviations repeat each other
     /// ([`mean_of_correlated`](crate::type_a::mean_of_correlated)). For the drift of a slow sensor read fast.
     ///
-    /// * Range: eight points or more, worth at least four. * Outside: [`DomainError`]. * Source: ours, after the mean's.
+    /// * Range: eight points or more, worth at least four. * Outside: [`DomainError`].
+    /// * Source: ours, after the mean's.
     pub fn through_correlated(x: &[f64], y: &[f64], x0: f64) -> Result<Self, DomainError> {
         CHECK.count("count of points", x.len(), x.len() >= 8, "8 or more")?;
         let (line, deviations) = Self::with_deviations(x, y, x0)?;

@@ -226,7 +226,7 @@ impl<'a> Sampler<'a> {
                         let row = &self.root[i * n..i * n + i + 1];
                         mean + u * row.iter().zip(&z).map(|(r, z)| r * z).sum::<f64>()
                     }
-                    other => generator.draw(*other),
+                    other => generator.draw_checked(*other),
                 };
             }
             results.push(CHECK.finite("the formula's result in trial", model(&x)).map_err(|e| e.at(trial))?);

@@ -222,7 +222,8 @@ mod tests {
             for r in [
                 Shape::Rectangular.from_limit(a), Shape::Normal { k: b }.from_limit(a), class.limit(c),
                 from_certificate(a, b), from_coverage(a, b.abs().fract(), 1.0 + c.abs()), from_resolution(a),
-                two_sided_factor(a, b), two_sided_factor(a.abs().fract(), b), one_sided_factor(a), root_sum_of_squares(&[a, b]),
+                two_sided_factor(a, b), two_sided_factor(a.abs().fract(), b), one_sided_factor(a),
+                root_sum_of_squares(&[a, b]),
             ] {
                 prop_assert!(r.map_or(true, f64::is_finite));
             }

@@ -56,7 +56,7 @@ fn numbers() -> Result<Digest, DomainError> {
         Distribution::ArcSine { low: 1.0, high: 2.0 },
         Distribution::Exponential { mean: 3.0 },
     ] {
-        d.add(&[g.draw(shape), g.draw(shape), shape.density(1.3)?]);
+        d.add(&[g.draw(shape)?, g.draw(shape)?, shape.density(1.3)?]);
     }
     let limits = Limits::between(-1.0, 1.2)?;
     let risk = global_risk(limits, limits, Distribution::Normal { mean: 0.1, u: 0.5 }, 0.2)?;

@@ -74,7 +74,8 @@ proptest! {
     #[test]
     fn no_number_gives_nan_or_panic(y in any::<f64>(), u in any::<f64>(), a in any::<f64>(), b in any::<f64>()) {
         for limits in [Limits::at_least(a), Limits::at_most(a), Limits::between(a, b)].into_iter().flatten() {
-            for band in [GuardBand::Width(b), GuardBand::Multiple(b), GuardBand::Probability(b), GuardBand::Probability(0.95)] {
+            use GuardBand::{Multiple, Probability, Width};
+            for band in [Width(b), Multiple(b), Probability(b), Probability(0.95)] {
                 for dof in [f64::INFINITY, 3.0, b] {
                     if let Ok(d) = Rule::guarded(band).decide(limits, Input { value: y, u: u.abs(), dof }) {
                         prop_assert!((0.0..=1.0).contains(&d.conformance_probability));
@@ -87,7 +88,8 @@ proptest! {
                 prop_assert!(r.map_or(true, |r| r.is_none_or(f64::is_finite)));
             }
         }
-        for r in [normalised_error(y, u, a, b), guard_factor_full(a), guard_factor_root_sum(a), guard_factor_managed_risk(a)] {
+        let factors = [guard_factor_full(a), guard_factor_root_sum(a), guard_factor_managed_risk(a)];
+        for r in factors.into_iter().chain([normalised_error(y, u, a, b)]) {
             prop_assert!(r.map_or(true, f64::is_finite));
         }
     }

@@ -4,7 +4,7 @@ use crate::domain::{Checks, DomainError};
 use units::math;
 
 /// φ(z) = exp(−z²/2)/√(2π).
-pub fn density(z: f64) -> f64 {
+pub(crate) fn density(z: f64) -> f64 {
     math::exp(-0.5 * z * z) / math::sqrt(2.0 * std::f64::consts::PI)
 }
 

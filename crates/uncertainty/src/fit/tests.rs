@@ -59,7 +59,8 @@ proptest! {
     #![proptest_config(ProptestConfig::with_cases(64))]
     #[test]
     fn no_points_give_nan(
-        y in prop::collection::vec(any::<f64>(), 0..6), x in prop::collection::vec(any::<f64>(), 18), start in any::<f64>(),
+        y in prop::collection::vec(any::<f64>(), 0..6), x in prop::collection::vec(any::<f64>(), 18),
+        start in any::<f64>(),
         tame in prop::collection::vec(-5.0..5.0f64, 6),
     ) {
         let good = |fit: Result<Fit, FitError>| fit.map_or(true, |f| {

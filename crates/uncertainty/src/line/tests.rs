@@ -34,10 +34,14 @@ fn an_exact_line_has_no_uncertainty() {
 
 proptest! {
     #[test]
-    fn no_points_give_nan(x in prop::collection::vec(any::<f64>(), 0..10), y in prop::collection::vec(any::<f64>(), 10), at in any::<f64>()) {
+    fn no_points_give_nan(
+        x in prop::collection::vec(any::<f64>(), 0..10), y in prop::collection::vec(any::<f64>(), 10), at in any::<f64>(),
+    ) {
         let y = &y[..x.len()];
-        for line in [StraightLine::through(&x, y, at), StraightLine::through_correlated(&x, y, at)].into_iter().flatten() {
-            prop_assert!([line.intercept, line.slope, line.u_intercept, line.u_slope, line.correlation, line.s].iter().all(|v| v.is_finite()));
+        let lines = [StraightLine::through(&x, y, at), StraightLine::through_correlated(&x, y, at)];
+        for line in lines.into_iter().flatten() {
+            let numbers = [line.intercept, line.slope, line.u_intercept, line.u_slope, line.correlation, line.s];
+            prop_assert!(numbers.iter().all(|v| v.is_finite()));
             for r in [line.at(at), line.next_reading_at(at), line.at(-at)] {
                 prop_assert!(r.map_or(true, |r| r.value.is_finite() && r.u.is_finite()));
             }

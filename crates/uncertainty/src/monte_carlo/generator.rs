@@ -1,6 +1,7 @@
 //! Pseudo-random numbers from a seed: the same on every machine.
 
 use crate::distribution::Distribution;
+use crate::domain::{Checks, DomainError};
 use units::math;
 
 /// xoshiro256++ of D. Blackman and S. Vigna (ACM Trans. Math. Softw. 47, 2021), its state filled by splitmix64.
@@ -59,8 +60,16 @@ impl Generator {
         }
     }
 
-    /// From a distribution whose parameters are in range ([`Distribution::checked`]).
-    pub fn draw(&mut self, distribution: Distribution) -> f64 {
+    /// From a distribution.
+    ///
+    /// * Range: as at [`Distribution`]. * Outside: [`DomainError`].
+    pub fn draw(&mut self, distribution: Distribution) -> Result<f64, DomainError> {
+        let drawn = self.draw_checked(distribution.checked()?);
+        Checks("draw").result(drawn)
+    }
+
+    /// From a distribution whose parameters are in range.
+    pub(super) fn draw_checked(&mut self, distribution: Distribution) -> f64 {
         match distribution {
             Distribution::Normal { mean, u } => mean + u * self.normal(),
             Distribution::StudentT { mean, scale, dof } if dof.is_infinite() => mean + scale * self.normal(),

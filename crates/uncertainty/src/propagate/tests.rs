@@ -99,7 +99,8 @@ proptest! {
         let inputs = [input(0), input(3)];
         let shared = [Some(Shared { group: 0, u: v[6] }), Some(Shared { group: 0, u: inputs[1].u })];
         let r = [1.0, v[7].fract(), v[7].fract(), 1.0];
-        for correlation in [Correlation::Independent, Correlation::Groups(&shared), Correlation::Matrix(&r), Correlation::Matrix(&v[..4])] {
+        use Correlation::{Groups, Independent, Matrix};
+        for correlation in [Independent, Groups(&shared), Matrix(&r), Matrix(&v[..4])] {
             if let Ok(c) = combine(v[9], &[v[10], v[11]], &inputs, correlation) {
                 prop_assert!(c.u.is_finite() && c.u >= 0.0 && c.dof >= 1.0, "{c:?}");
                 prop_assert!(c.expanded(0.95).map_or(true, |e| e.low.is_finite() && e.high.is_finite()));

@@ -31,7 +31,7 @@ fn risks_agree_with_counting() {
             let n = 50_000;
             let mut counts = [0.0; 4];
             for _ in 0..n {
-                let truth = g.draw(prior);
+                let truth = g.draw(prior).unwrap();
                 let accepted = acceptance.contain(truth + 0.2 * g.normal());
                 counts[usize::from(tolerance.contain(truth)) * 2 + usize::from(accepted)] += 1.0 / f64::from(n);
             }

@@ -65,7 +65,8 @@ proptest! {
         let even: Vec<f64> = (0..t.len()).map(|i| i as f64).collect();
         for (t, y) in [(&t, &y), (&t, &y2), (&even, &y2), (&even, &y)] {
             if let Ok(fit) = Settling::fit(t, &y[..t.len()]) {
-                for c in [Ok(fit.final_value), Ok(fit.initial_value), Ok(fit.time_constant), fit.at(at)].into_iter().flatten() {
+                let found = [Ok(fit.final_value), Ok(fit.initial_value), Ok(fit.time_constant), fit.at(at)];
+                for c in found.into_iter().flatten() {
                     prop_assert!(c.value.is_finite() && c.u.is_finite());
                 }
                 prop_assert!(fit.prediction(at, 0.9).map_or(true, |p| p.low.is_finite() && p.high.is_finite()));
