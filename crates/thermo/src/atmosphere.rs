@@ -144,7 +144,8 @@ pub fn geometric_altitude<R: Real>(geopotential: R) -> Result<R, DomainError> {
 /// μ = β·T^1.5/(T + S)     β = 1.458e−6 kg/(m·s·√K)   S = 110.4 K
 /// ```
 /// * Units: K in, Pa·s out.
-/// * Range: 100 to 1500 K; at 6 bar and 300 K real air is 0.6 % more viscous (from memory).
+/// * Range: 100 to 1500 K. Real air (CoolProp 8.0.0) is more viscous by 0.2 % at 250 K, 0.4 % at 300 K, 0.9 % at 400 K,
+///   1.4 % at 500 K and 1 bar; another 0.2 to 0.5 % at 6 bar. A discharge coefficient hardly feels it.
 /// * Outside: [`DomainError`].
 /// * Source: Sutherland's formula with the constants of ISO 2533:1975 and the U.S. Standard Atmosphere 1976.
 pub fn viscosity<R: Real>(temperature: R) -> Result<R, DomainError> {

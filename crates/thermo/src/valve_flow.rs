@@ -6,7 +6,7 @@ use units::Real;
 
 /// Pressure ratio above which the flow function is a straight line to zero: its slope at equal pressures is infinite
 /// otherwise, which no solver and no uncertainty survives. At 0.999 the line and the curve meet; between, the line is
-/// below the curve by up to a quarter of a flow that is itself below 5 % of the choked one. As ISO 6358 treats nearly
+/// below the curve by up to a quarter of ψ(0.999), which is 1.6 % of the choked flow. As ISO 6358 treats nearly
 /// equal pressures (from memory).
 pub const BLEND: f64 = 0.999;
 
