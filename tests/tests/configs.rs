@@ -2,7 +2,7 @@
 #![allow(clippy::unwrap_used)]
 
 use assembly::files::Files;
-use assembly::load::{CaptureFiles, load};
+use assembly::load::{CaptureFiles, SourceSpec, load};
 use assembly::schema;
 use serde_json::Value;
 use std::collections::BTreeSet;
@@ -44,6 +44,24 @@ fn no_example_of_a_run_leaves_a_derived_quantity_without_saying_why() {
     }
     let demo = load(&Files::disk(), &root().join("configs/runs/demo.toml"), &CaptureFiles::default()).unwrap();
     assert!(demo.plan.derived.iter().all(|d| d.missing.is_empty()), "the demonstration shows every quantity");
+}
+
+/// A queue holds ten seconds: of a full bus, or of what the run file plans.
+#[test]
+fn a_queue_holds_ten_seconds_of_a_full_bus_unless_the_run_file_plans_less() {
+    let queues = |run: &str, replaced: (&str, &str)| -> Vec<usize> {
+        let (from, to) = replaced;
+        let text = std::fs::read_to_string(root().join("configs").join(run)).unwrap();
+        assert!(text.contains(from), "{run}: {from}");
+        let files = Files::embedded_with([(run.to_owned(), text.replacen(from, to, 1))]);
+        let assembled = load(&files, Path::new(run), &CaptureFiles::default()).unwrap_or_else(|e| panic!("{e}"));
+        let queue = |s: &SourceSpec| if let SourceSpec::Live { queue, .. } = s { *queue } else { 0 };
+        assembled.sources.iter().map(queue).collect()
+    };
+    assert_eq!(queues("runs/ground-run.toml", ("rate = 5000\n", "")), [120_000]);
+    assert_eq!(queues("runs/ground-run.toml", ("", "")), [50_000]);
+    assert_eq!(queues("runs/ground-run.toml", ("rate = 5000", "rate = 1")), [1000]);
+    assert_eq!(queues("runs/bench.toml", ("", "")), [20_000, 20_000]);
 }
 
 /// The schema for a file of `configs/`, by its folder.

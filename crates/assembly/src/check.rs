@@ -90,8 +90,9 @@ fn columns(a: &Assembled) -> Vec<Resolved> {
     all
 }
 
-/// A rough estimate, on the safe side: records as planned at 30 bytes in the log while it is a segment and 20 bytes a
-/// sample in the tables, snapshots at 10 bytes a column.
+/// A rough estimate, on the safe side: CAN frames as planned (`rate`, and a full bus where the run file says nothing),
+/// devices as they are polled; a record at 30 bytes in the log while it is a segment and 20 bytes a sample in the
+/// tables, snapshots at 10 bytes a column.
 fn bytes_per_second(a: &Assembled) -> f64 {
     let snapshots = 1e9 / a.plan.layout.grid.0 as f64;
     let mut bytes = snapshots * a.plan.layout.columns.len() as f64 * 10.0;

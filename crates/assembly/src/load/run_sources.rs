@@ -18,8 +18,15 @@ use toml::Spanned;
 
 /// A queue holds ten seconds at the planned rate, and never fewer than this.
 const SHORTEST_QUEUE: usize = 1000;
-/// Records a second planned for where the run file says nothing.
-const RATE: u32 = 2000;
+/// Records a second planned for where the run file says nothing. A frame of 8 data bytes takes 111 bits before bits are
+/// stuffed, the space between frames included (11-bit identifier; ISO 11898-1, from memory): a full bus of 1 Mbit/s
+/// carries at most 9009 of them a second. Shorter ones alone, and CAN FD with a fast data phase, can be more.
+fn usual_rate(carries: Carries) -> u32 {
+    match carries {
+        Carries::CanFrames => 12_000,
+        Carries::DeviceMessages | Carries::Rows => 2000,
+    }
+}
 
 struct Context<'a> {
     files: &'a Files,
@@ -131,7 +138,8 @@ impl Context<'_> {
                 let names = setups.iter().map(|d| d.name.clone()).collect();
                 let setup = SourceSetup { id, name: name.clone(), options, devices: setups };
                 self.try_build(at, plugin, &setup, bad);
-                let queue = (s.rate.unwrap_or(RATE) as usize).saturating_mul(10).max(SHORTEST_QUEUE);
+                let queue =
+                    (s.rate.unwrap_or(usual_rate(plugin.carries)) as usize).saturating_mul(10).max(SHORTEST_QUEUE);
                 (names, decoder, SourceSpec::Live { plugin, setup, queue })
             }
             SourceKind::Capture(plugin) => {
