@@ -5,12 +5,16 @@
 mod kit;
 
 use assembly::Error;
+use assembly::files::Files;
+use assembly::load::load;
+use assembly::merge::Merge;
 use assembly::replay::{ReplayOptions, Replayed, captures, recording};
+use pipeline::{Core, Sequencer};
 use recording::{RealDisk, Stored};
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use stream::{Event, EventKind, Reading, Reason, Sample, Snapshot};
+use stream::{Batch, EntryBody, Event, EventKind, Reading, Reason, Sample, Snapshot};
 
 const RUN: &str = r#"[run]
 name = "rig"
@@ -380,4 +384,68 @@ fn a_limit_of_a_gauge_pressure_is_absolute_and_its_events_say_so() {
             events.iter().filter(|e| e.kind == EventKind::LimitCrossed).map(|e| e.text.as_str()).collect();
         assert!(matches!(texts[..], [t] if t.contains(shown)), "{texts:?}");
     }
+}
+
+/// Frames with pauses between them, in seconds, and the table's first row a moment before.
+fn with_pauses(pauses: &[f64]) -> (Rig, Vec<PathBuf>) {
+    let (mut t, mut bus) = (START + 0.03, String::new());
+    for pause in [0.0].iter().chain(pauses) {
+        t += pause;
+        for speed in ["409C", "589B"] {
+            bus += &format!("({t:.6}) can0 120#{speed}000000000000\n");
+            t += 0.34;
+        }
+    }
+    let rig = Rig::new();
+    rig.write("run.toml", &RUN.replace("limits.toml\"]", "limits.toml\"]\ngrid = \"500ms\""));
+    let row = table_text().lines().take(3).fold(String::new(), |text, l| text + l + "\n");
+    let paths = vec![rig.write("bus.log", &bus), rig.write("bench.csv", &row)];
+    (rig, paths)
+}
+
+/// The same records as if they came live: a tick whenever nothing came for a grid step.
+fn as_live(rig: &Rig, paths: &[PathBuf]) -> (Vec<Snapshot>, Vec<Event>) {
+    let run = rig.path("run.toml");
+    let files = assembly::assign::assign(&run, paths).unwrap();
+    let assembled = load(&Files::disk(), &run, &files).unwrap();
+    let grid = assembled.plan.layout.grid;
+    let (mut core, mut sequencer) = (Core::new(Arc::clone(&assembled.plan)), Sequencer::new(grid));
+    let (mut batch, mut now) = (Batch::default(), None);
+    let mut merge = Merge::open(&assembled.sources).unwrap();
+    while let Some(r) = merge.next_record().unwrap() {
+        let mut t = now.unwrap_or(r.event_time);
+        while t + grid < r.event_time {
+            t = t + grid;
+            sequencer.tick(t).into_iter().for_each(|tick| core.push(&tick, &mut batch));
+        }
+        now = Some(r.event_time);
+        core.push(&sequencer.push(EntryBody::Record(r.clone()), r.event_time), &mut batch);
+    }
+    core.push(&sequencer.push(EntryBody::End, now.unwrap() + assembled.plan.lateness), &mut batch);
+    (batch.snapshots, batch.events)
+}
+
+#[test]
+fn time_goes_on_in_the_pauses_of_captures_as_it_does_live() {
+    let (rig, paths) = with_pauses(&[59.0, 61.0, 600.0, 3601.7, 0.5]);
+    let (samples, snapshots, mut events) = rig.results(&paths);
+    assert_eq!(samples.len(), 15);
+    let (live, mut live_events) = as_live(&rig, &paths);
+    assert!(snapshots.len() > 8600, "{}", snapshots.len());
+    assert_eq!(snapshots, live);
+    events.iter_mut().chain(&mut live_events).for_each(|e| e.ordinal = 0);
+    assert_eq!(events, live_events);
+    let stale = snapshots.iter().filter(|s| s.readings[0].reason() == Reason::Stale).count();
+    assert!(stale > 8000, "{stale}");
+    assert!(!events.iter().any(|e| e.kind == EventKind::Gap));
+}
+
+#[test]
+fn a_pause_of_more_than_a_day_is_told_and_not_gone_through() {
+    let (rig, paths) = with_pauses(&[24.0 * 3600.0 + 5.0]);
+    let (_, snapshots, events) = rig.results(&paths);
+    assert!((120..130).contains(&snapshots.len()), "{}", snapshots.len());
+    let gaps: Vec<&str> = events.iter().filter(|e| e.kind == EventKind::Gap).map(|e| e.text.as_str()).collect();
+    let text = "nothing was logged between 2026-01-01T00:01:00.3";
+    assert!(matches!(gaps[..], [g] if g.starts_with(text) && g.ends_with("no snapshots there")), "{gaps:?}");
 }

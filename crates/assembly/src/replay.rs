@@ -13,10 +13,14 @@ use recording::manifest::{CaptureFile, ConfigFile, End, Ending};
 use recording::{Disk, LogReader, Manifest, Recording, RunId, State, Stored, TablesOptions, TablesWriter};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use stream::{Anchor, Batch, EntryBody, EventTime, LogEntry};
+use stream::{Anchor, Batch, EntryBody, EventTime, LogEntry, Span};
 
-/// Entries through the core before results are handed on.
+/// Entries through the core, or snapshots made of them, before results are handed on.
 const STRIDE: usize = 4096;
+/// A longer pause in captures is not gone through: there are no snapshots from one minute on, and an event says so.
+const LONGEST_BRIDGED: Span = Span::from_secs(24 * 3600);
+/// Snapshots that one tick closes at most.
+const A_TICK: i64 = 500;
 
 /// How a replay is done.
 pub struct ReplayOptions<'a> {
@@ -79,7 +83,7 @@ impl<'a> Results<'a> {
         self.span = Some((first, entry.logged_at));
         self.core.push(entry, &mut self.batch);
         self.waiting += 1;
-        if self.waiting < STRIDE {
+        if self.waiting < STRIDE && self.batch.snapshots.len() < STRIDE {
             return Ok(false);
         }
         self.hand_on()?;
@@ -235,6 +239,14 @@ fn again(stored: &Stored, mut options: ReplayOptions<'_>) -> Result<Replayed, Er
     through(assembled, stored.folder.display().to_string(), Some(stored), options)
 }
 
+/// The moments between two records of captures at which time is told to go on, as it does in a live run: what is stale
+/// by then is stale in the snapshots. Live ticks are denser and close the same snapshots.
+fn ticks(from: EventTime, to: EventTime, grid: Span) -> impl Iterator<Item = EventTime> {
+    let step = Span(grid.0.saturating_mul(A_TICK).min(pipeline::core::LONGEST_PAUSE.0));
+    let end = if to - from > LONGEST_BRIDGED { from } else { to };
+    std::iter::successors(Some(from + step), move |t| Some(*t + step)).take_while(move |t| *t < end)
+}
+
 /// Captures, merged, through sequencer and core; time is event time.
 fn through(
     assembled: Assembled,
@@ -258,7 +270,11 @@ fn through(
     let mut sequencer = Sequencer::new(plan.layout.grid);
     let mut last = started;
     while let Some(record) = first.take().map_or_else(|| merge.next_record(), |r| Ok(Some(r)))? {
-        last = last.max(record.event_time);
+        let now = last.max(record.event_time);
+        for t in ticks(last, now, plan.layout.grid) {
+            results.take(&sequencer.push(EntryBody::Tick, t))?;
+        }
+        last = now;
         let entry = sequencer.push(EntryBody::Record(record), last);
         if results.take(&entry)? {
             (options.progress)(merge.progress());
