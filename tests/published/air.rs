@@ -18,6 +18,7 @@ mod air_hyland_wexler;
 mod air_moran_shapiro;
 mod air_nag;
 mod air_onkar_singh;
+mod air_psychrolib;
 mod air_ques10;
 mod air_rajput;
 mod air_valan_arasu;

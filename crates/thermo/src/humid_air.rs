@@ -19,6 +19,7 @@
 //! over −40…+250 °C, 0.2…6 bar, w 0…0.03; what remains is stated in [`uncertainty`].
 
 pub mod humidity;
+mod inverse;
 pub mod mixture;
 pub mod properties;
 pub(crate) mod terms;

@@ -3,7 +3,7 @@
 //! * Source: R.W. Hyland, A. Wexler, "Formulations for the thermodynamic properties of the saturated phases of H2O from
 //!   173.15 K to 473.15 K", ASHRAE Trans. 89(2A), 500–519 (1983), equations 2, 3, 5–11, 17, 18.
 //! * Ranges: over ice 173.15…273.16 K, over water 273.15…473.15 K.
-//! * Beyond: ice is carried on to 150 K (there within 0.1 % of Murphy & Koop, Q. J. R. Meteorol. Soc. 131, 1539 (2005));
+//! * Beyond: ice is carried on to 150 K (there within 0.1 % of Murphy & Koop, Q. J. R. Meteorol. Soc. 131, 1539, 2005);
 //!   water that has not frozen to 233.15 K (0.10 % above Murphy & Koop at 253 K, 0.25 % at 243 K, 0.73 % at 233 K).
 //! * The curves meet at 273.16 K: below it, ice is stable. The fall of the melting point with pressure (0.007 K per
 //!   bar) and with dissolved air (0.002 K) is left out.

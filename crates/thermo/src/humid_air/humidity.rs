@@ -22,7 +22,7 @@ use units::{Dual, Real, math};
 ///
 /// ```
 /// use thermo::{humid_air::humidity::enhancement_factor, saturation::Condensate};
-/// assert!((enhancement_factor(363.15, 500e3, Condensate::Equilibrium)? - 1.0180).abs() < 1e-3); // table 2 of the source
+/// assert!((enhancement_factor(363.15, 500e3, Condensate::Equilibrium)? - 1.018).abs() < 1e-3);
 /// # Ok::<(), thermo::DomainError>(())
 /// ```
 pub fn enhancement_factor<R: Real>(t: R, p: R, condensate: Condensate) -> Result<R, DomainError> {

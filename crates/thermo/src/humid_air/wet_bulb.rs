@@ -1,6 +1,7 @@
 //! The thermodynamic wet-bulb temperature: that of adiabatic saturation.
 
-use super::mixture::{Function, wet_guess};
+use super::inverse::wet_guess;
+use super::mixture::Function;
 use super::terms::Terms;
 use super::{T_MAX, T_MIN, check_pressure, check_state, check_temperature, finished};
 use crate::domain::DomainError;
