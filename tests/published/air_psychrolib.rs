@@ -66,6 +66,7 @@ fn ideal_psychrometrics() {
         within(&what, back, w, 0.009 * held);
         // A real gas of 1 kPa less pressure has 3 J/kg more; zero is at 1 atm.
         within(&what, enthalpy(t, p, w).unwrap(), h + 0.0029 * (101_325.0 - p), 60.0 + 0.003 * h.abs());
-        near(&what, (1.0 + w) / density(t, p, w).unwrap(), v, 0.0015);
+        // 0.16 % at 60 degC and 0.6 bar: vapour's second virial coefficient.
+        near(&what, (1.0 + w) / density(t, p, w).unwrap(), v, 0.002);
     }
 }
