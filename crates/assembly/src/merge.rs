@@ -1,5 +1,5 @@
-//! Captures merged by (event time, source, sequence): the same order whatever the order and names of the files. Where two
-//! files of a source hold records of one moment, the records' bytes decide, and last what the files hold in all.
+//! Captures merged by (event time, source, sequence): the same order whatever the order and names of the files. Where
+//! two files of a source hold records of one moment, the records' bytes decide, and last what the files hold in all.
 
 use crate::error::Error;
 use crate::load::SourceSpec;

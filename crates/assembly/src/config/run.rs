@@ -84,9 +84,9 @@ pub struct SourceCommon {
     #[serde(default)]
     #[schemars(with = "Option<String>")]
     pub path: Option<Spanned<String>>,
-    /// The most records a second that are planned for; the queue holds 10 s of them. Default 12000 for a CAN bus (a full
-    /// classic bus of 1 Mbit/s carries 9009 frames of 8 bytes), else 2000. The check before the run takes it for the
-    /// space that frames will need: write what your bus carries at most, and the estimate comes down to it.
+    /// The most records a second that are planned for; the queue holds 10 s of them. Default 12000 for a CAN bus (a
+    /// full classic bus of 1 Mbit/s carries 9009 frames of 8 bytes), else 2000. The check before the run takes it for
+    /// the space that frames will need: write what your bus carries at most, and the estimate comes down to it.
     #[serde(default)]
     pub rate: Option<u32>,
 }
