@@ -111,7 +111,7 @@ fn run_file(folder: &Path, sources: &[&str]) -> PathBuf {
     let mut map = "[channel]\n".to_owned();
     for name in sources {
         run += &format!(
-            "[[source]]\nname = \"{name}\"\nkind = \"serial\"\nport = \"/dev/none\"\nbaud = 9600\nparity = \"none\"\n\
+            "[[source]]\nname = \"{name}\"\nkind = \"serial\"\nport = \"/dev/none-{name}\"\nbaud = 9600\nparity = \"none\"\n\
              [[source.device]]\nname = \"line\"\ninstrument = \"line.toml\"\n"
         );
         map += &format!("\"{name}\" = {{ from = \"{name}/line/value\", unit = \"degC\" }}\n");
