@@ -52,11 +52,29 @@ pub fn assign(run: &Path, paths: &[PathBuf]) -> Result<CaptureFiles, Error> {
     Ok(files)
 }
 
+/// Whether a file looks like a capture through and through: prose with a comma in its first line does not.
+pub fn is_capture(path: &Path) -> bool {
+    use std::io::{BufRead, BufReader, Read};
+    let Ok(file) = std::fs::File::open(path) else { return false };
+    match sniff(path) {
+        Ok(Carries::CanFrames) => true,
+        Ok(_) => {
+            // A table has a head, a row of units, and rows that begin with a time, each with as many cells.
+            let lines = BufReader::new(file.take(1 << 20)).split(b'\n').map_while(Result::ok);
+            let lines: Vec<_> = lines.filter(|l| !l.trim_ascii().is_empty() && !l.starts_with(b"#")).take(3).collect();
+            let cells = |l: &Vec<u8>| [b',', b';'].map(|c| l.iter().filter(|b| **b == c).count());
+            lines.windows(2).all(|w| cells(&w[0]) == cells(&w[1]))
+                && lines.iter().skip(1).any(|l| l.trim_ascii_start().first().is_some_and(u8::is_ascii_digit))
+        }
+        Err(_) => false,
+    }
+}
+
 /// The sources that read a path. A bus capture may hold several interfaces, so every CAN source may read it.
 fn fits<'a>(path: &Path, candidates: &'a [Candidate]) -> Result<Vec<&'a Candidate>, Error> {
     let neither = |why: String| Error::Neither { path: path.to_owned(), why };
     if !path.exists() {
-        return Err(neither("it does not exist".to_owned()));
+        return Err(Error::NotThere(path.to_owned()));
     }
     if path.is_dir() {
         return Err(neither("it is a folder without a manifest.toml".to_owned()));

@@ -2,7 +2,7 @@
 
 use crate::problem::Problems;
 use plugin_api::{CaptureError, ConfigError, OpenError};
-use recording::{FolderError, LogError, ManifestError, SalvageError, TableError};
+use recording::{FolderError, IntegrityError, LogError, ManifestError, SalvageError, TableError};
 use runtime::RunError;
 use std::path::PathBuf;
 
@@ -33,6 +33,9 @@ pub enum Error {
     /// Salvage.
     #[error(transparent)]
     Salvage(#[from] SalvageError),
+    /// A recording is not what was written.
+    #[error(transparent)]
+    Integrity(#[from] IntegrityError),
     /// A capture.
     #[error(transparent)]
     Capture(#[from] CaptureError),
@@ -48,6 +51,9 @@ pub enum Error {
     #[error("{0}")]
     Refused(String),
     /// What a replay names and is not there.
+    #[error("{}: no such file or folder", .0.display())]
+    NotThere(PathBuf),
+    /// What a replay names and cannot be replayed.
     #[error("{} is neither a recording nor a capture: {why}", .path.display())]
     Neither {
         /// What was named.

@@ -32,5 +32,6 @@ pub mod salvage;
 pub mod schema;
 pub mod shortfalls;
 pub mod starter;
+mod whole_log;
 
 pub use error::Error;

@@ -149,10 +149,11 @@ impl Session {
         let (mut entries, lost) = (r.entries.load(Ordering::Relaxed), r.lost.load(Ordering::Relaxed));
         let folder = recording.folder().to_owned();
         let parquet = |names: &[String]| names.iter().any(|n| n == sink_parquet::PLUGIN.kind);
+        let tables_complete = !parquet(&outcome.incomplete_sinks);
         let finished = if parquet(&outcome.abandoned_sinks) {
             Err(Error::Refused("its tables may still be written to".to_owned()))
-        } else if outcome.log_whole && !parquet(&outcome.incomplete_sinks) {
-            finish(recording, &plan, &outcome.counts, outcome.ended, entries)
+        } else if outcome.log_whole && tables_complete {
+            finish(recording, &plan, &outcome, entries, tables_complete)
         } else {
             let again = "log or tables did not get everything: the tables are made again from the log";
             outcome.troubles.push(again.to_owned());
@@ -176,10 +177,18 @@ fn rebuild(recording: Recording, outcome: &Outcome) -> Result<u64, Error> {
     Ok(salvage::rebuild(&disk, &folder, how, tail, &mut |_| {})?.entries)
 }
 
-fn finish(recording: Recording, plan: &Plan, counts: &Counts, ended: EventTime, entries: u64) -> Result<(), Error> {
+/// Ends a recording whose log is whole; the sink for tables has said whether they are.
+fn finish(
+    recording: Recording,
+    plan: &Plan,
+    outcome: &Outcome,
+    entries: u64,
+    tables_complete: bool,
+) -> Result<(), Error> {
+    let counts = &outcome.counts;
     let end = End {
         how: Ending::Complete,
-        ended,
+        ended: outcome.ended,
         entries,
         rows: Rows {
             samples: counts.sources.iter().map(|s| s.samples).sum(),
@@ -187,9 +196,10 @@ fn finish(recording: Recording, plan: &Plan, counts: &Counts, ended: EventTime, 
             events: counts.events,
         },
         not_recorded: Vec::new(),
+        missing: Vec::new(),
         sources: source_ends(plan, counts),
         cuts: Vec::new(),
-        tables_complete: true,
+        tables_complete,
     };
     recording.finish(end)?;
     Ok(())

@@ -1,5 +1,6 @@
 //! Recordings and captures through the same core as fast as it goes.
 
+use crate::assign::is_capture;
 use crate::compare::{Compared, Comparison};
 use crate::error::Error;
 use crate::files::Files;
@@ -8,9 +9,10 @@ use crate::merge::{Merge, Unused};
 use crate::record::{free_folder, program, source_ends};
 use crate::rename::Renaming;
 use crate::salvage::stored_plan;
+use crate::whole_log::WholeLog;
 use pipeline::{Core, Counts, Plan, Sequencer};
 use recording::manifest::{CaptureFile, ConfigFile, End, Ending};
-use recording::{Disk, LogReader, Manifest, Recording, RunId, State, Stored, TablesOptions, TablesWriter};
+use recording::{Disk, IntegrityError, Manifest, Recording, RunId, State, Stored, TablesOptions, TablesWriter};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use stream::{Anchor, Batch, EntryBody, EventTime, LogEntry, Span};
@@ -56,9 +58,31 @@ pub struct Replayed {
     pub notes: Vec<String>,
 }
 
-/// Whether a path is a recording's folder.
-pub fn is_recording(path: &Path) -> bool {
-    path.join(recording::manifest::FILE).is_file()
+/// What a path is that a replay is asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Named {
+    /// A recording's folder, or what is left of one.
+    Recording,
+    /// A file that something else recorded.
+    Capture,
+    /// Something else.
+    Neither,
+}
+
+/// Looks what a path is.
+///
+/// # Errors
+/// Where there is nothing.
+pub fn what_is(path: &Path) -> Result<Named, Error> {
+    if !path.exists() {
+        return Err(Error::NotThere(path.to_owned()));
+    }
+    let left = [recording::manifest::FILE, recording::folder::LOCK, recording::digests::FILE];
+    Ok(match path {
+        p if left.iter().any(|name| p.join(name).is_file()) => Named::Recording,
+        p if is_capture(p) => Named::Capture,
+        _ => Named::Neither,
+    })
 }
 
 /// Where results of a replay go.
@@ -119,10 +143,11 @@ pub fn recording(folder: &Path, options: ReplayOptions<'_>) -> Result<Replayed, 
         }
         State::Complete | State::Salvaged => {}
     }
-    if !stored.manifest.captures.is_empty() {
-        return again(&stored, options);
-    }
     refuse_comparing_with(&options)?;
+    let mut notes = check(&stored, &options)?;
+    if !stored.manifest.captures.is_empty() {
+        return again(&stored, options, notes);
+    }
     let (plan, files, renaming) = match &options.with {
         None => (stored_plan(&stored.manifest)?, stored.manifest.files.clone(), None),
         Some(run) => {
@@ -131,7 +156,6 @@ pub fn recording(folder: &Path, options: ReplayOptions<'_>) -> Result<Replayed, 
             (plan, files, Some(renaming))
         }
     };
-    let mut notes = Vec::new();
     if stored.manifest.program != program() {
         notes.push(format!("recorded by {}, replayed by {}", stored.manifest.program, program()));
     }
@@ -142,16 +166,25 @@ pub fn recording(folder: &Path, options: ReplayOptions<'_>) -> Result<Replayed, 
     let comparison = if options.compare { Some(Comparison::with(&tables)?) } else { None };
     let (out, writer) = out.map_or((None, None), |(o, w)| (Some(o), Some(w)));
     let mut results = Results::new(&plan, writer, comparison);
-    let mut log = LogReader::open(&options.disk, folder, stored.manifest.run_id)?;
+    let mut log = WholeLog::as_told(&options.disk, folder, &stored.manifest)?;
     let mut renaming = renaming;
-    while let Some(entry) = log.next() {
-        let mut entry = entry?;
+    while let Some(mut entry) = log.next()? {
         if let Some(r) = &mut renaming {
             r.apply(&mut entry);
         }
         if results.take(&entry)? {
             (options.progress)(log.progress());
         }
+    }
+    if let Some(said) = stored.manifest.end.as_ref().map(|e| e.entries).filter(|n| *n != log.entries()) {
+        return Err(IntegrityError::Entries { folder: folder.to_owned(), said, found: log.entries() }.into());
+    }
+    for m in log.missing() {
+        notes.push(format!(
+            "entries {} to {} are missing, as the manifest says: started afresh after them",
+            m.start,
+            m.end - 1
+        ));
     }
     if let Some(r) = renaming {
         notes.extend(r.notes());
@@ -201,6 +234,17 @@ fn not_named(sources: &[SourceSpec], named: &CaptureFiles) -> Vec<String> {
     notes
 }
 
+/// Holds a recording against its digests. Tables that are not as they were written stop only a comparison; otherwise
+/// they are told.
+fn check(stored: &Stored, options: &ReplayOptions<'_>) -> Result<Vec<String>, Error> {
+    let tables = stored.check(options.disk.as_ref())?;
+    let notes = tables.iter().map(|t| format!("{t}; nothing is read from it")).collect();
+    match tables.into_iter().next() {
+        Some(e) if options.compare => Err(e.into()),
+        _ => Ok(notes),
+    }
+}
+
 fn refuse_comparing_with(options: &ReplayOptions<'_>) -> Result<(), Error> {
     if options.compare && options.with.is_some() {
         let text = "compare is for the stored configuration; leave out either --with or --compare";
@@ -210,8 +254,7 @@ fn refuse_comparing_with(options: &ReplayOptions<'_>) -> Result<(), Error> {
 }
 
 /// Replays the captures that a recording was made from, after checking that they are the same files.
-fn again(stored: &Stored, mut options: ReplayOptions<'_>) -> Result<Replayed, Error> {
-    refuse_comparing_with(&options)?;
+fn again(stored: &Stored, mut options: ReplayOptions<'_>, notes: Vec<String>) -> Result<Replayed, Error> {
     if stored.manifest.captures.iter().any(|c| c.source == "recording") {
         let text = format!(
             "{} was made from another recording ({}); replay that one",
@@ -228,7 +271,7 @@ fn again(stored: &Stored, mut options: ReplayOptions<'_>) -> Result<Replayed, Er
         }
     }
     let captures = CaptureFiles::of(&stored.manifest);
-    let assembled = match options.with.take() {
+    let mut assembled = match options.with.take() {
         Some(run) => load(&Files::disk(), &run, &captures)?,
         None => {
             let run = stored.manifest.files.iter().find(|f| f.role == "run").map(|f| f.path.clone());
@@ -236,6 +279,7 @@ fn again(stored: &Stored, mut options: ReplayOptions<'_>) -> Result<Replayed, Er
             load(&files, Path::new(&run.unwrap_or_default()), &captures)?
         }
     };
+    assembled.notes.extend(notes);
     through(assembled, stored.folder.display().to_string(), Some(stored), options)
 }
 
@@ -345,6 +389,7 @@ fn finish(
             entries: 0,
             rows: rows.written,
             not_recorded: Vec::new(),
+            missing: Vec::new(),
             sources: source_ends(&plan, &counts),
             cuts: Vec::new(),
             tables_complete: rows.is_complete(),

@@ -4,9 +4,11 @@ use crate::error::Error;
 use crate::files::Files;
 use crate::load::{CaptureFiles, load};
 use crate::record::{not_recorded, program, source_ends};
+use crate::whole_log::WholeLog;
 use pipeline::{Core, Counts, Plan};
 use recording::manifest::{Cut, End, Ending, NotRecorded};
-use recording::{Disk, LogReader, Manifest, TablesOptions, TablesWriter};
+use recording::{Disk, Manifest, TablesOptions, TablesWriter};
+use std::ops::Range;
 use std::path::Path;
 use std::sync::Arc;
 use stream::{Batch, EntryBody, EventTime, GapCause};
@@ -21,10 +23,12 @@ pub struct Salvage {
     pub entries: u64,
     /// What was counted on the way.
     pub counts: Counts,
-    /// What was cut off.
+    /// What was cut off or set aside.
     pub cuts: Vec<Cut>,
-    /// Ordinals that are not in the log although later ones are.
-    pub missing: Vec<std::ops::Range<u64>>,
+    /// Ordinals that are not in the log although later ones are, and that no entry explains.
+    pub missing: Vec<Range<u64>>,
+    /// All stretches that are not recorded, those above included.
+    pub not_recorded: Vec<NotRecorded>,
     /// What a person should know: written by another version of the program.
     pub notes: Vec<String>,
 }
@@ -56,10 +60,9 @@ pub(crate) fn rebuild(
     let options = TablesOptions::default();
     let mut tables = TablesWriter::create(Arc::clone(disk), folder, manifest.run_id, &plan.layout, options)?;
     let (mut batch, mut stretches, mut ended) = (Batch::default(), Vec::new(), manifest.started);
-    let mut log = LogReader::open(disk, folder, manifest.run_id)?;
+    let mut log = WholeLog::open(disk, folder, &manifest)?;
     let mut n = 0;
-    while let Some(entry) = log.next() {
-        let entry = entry?;
+    while let Some(entry) = log.next()? {
         if let EntryBody::Gap(g) = &entry.body
             && g.cause == GapCause::NotRecorded
         {
@@ -82,16 +85,24 @@ pub(crate) fn rebuild(
     let end = End {
         how,
         ended,
-        entries: salvaged.entries,
+        entries: log.entries(),
         rows: rows.written,
-        not_recorded: stretches,
+        not_recorded: stretches.clone(),
+        missing: log.missing().to_vec(),
         sources: source_ends(&plan, &counts),
         cuts: salvaged.cuts.clone(),
-        tables_complete: true,
+        tables_complete: rows.is_complete(),
     };
     salvaged.recording.finish(end)?;
     progress(1.0);
-    Ok(Salvage { entries: salvaged.entries, counts, cuts: salvaged.cuts, missing: salvaged.missing, notes })
+    Ok(Salvage {
+        entries: log.entries(),
+        counts,
+        cuts: salvaged.cuts,
+        missing: log.missing().to_vec(),
+        not_recorded: stretches,
+        notes,
+    })
 }
 
 /// The plan that a recording stores.

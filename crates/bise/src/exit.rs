@@ -29,7 +29,24 @@ Exit status:
   2  the command line or a configuration file is wrong
   3  done, but not everything was recorded, read or written
   4  compared, and it differs
-  5  checked, and the run is not ready";
+  5  checked, and the run is not ready
+A replay of several recordings goes on after one that cannot be replayed and ends with the
+gravest status of them all: 1, else 4, else 2, else 3, else 0.";
+
+impl Exit {
+    /// The graver of two, in the order of the table's last line.
+    pub(crate) fn or_graver(self, other: Exit) -> Exit {
+        let gravity = |e: Exit| match e {
+            Exit::Failed => 5,
+            Exit::Different => 4,
+            Exit::Wrong => 3,
+            Exit::NotReady => 2,
+            Exit::Incomplete => 1,
+            Exit::Done => 0,
+        };
+        if gravity(other) > gravity(self) { other } else { self }
+    }
+}
 
 impl From<Exit> for ExitCode {
     fn from(e: Exit) -> ExitCode {
@@ -40,7 +57,7 @@ impl From<Exit> for ExitCode {
 /// The status for an error.
 pub(crate) fn of(e: &Error) -> Exit {
     match e {
-        Error::Config(_) | Error::Options(_) | Error::Neither { .. } => Exit::Wrong,
+        Error::Config(_) | Error::Options(_) | Error::Neither { .. } | Error::NotThere(_) => Exit::Wrong,
         _ => Exit::Failed,
     }
 }

@@ -19,7 +19,8 @@ use std::sync::{Mutex, PoisonError};
 
 mod verify;
 
-pub use verify::{Verified, verify};
+pub(crate) use verify::wrong;
+pub use verify::{Verified, Wrong, verify};
 
 /// The file's name.
 pub const FILE: &str = "digests";

@@ -6,6 +6,7 @@
 //! * [`log`]: entries as received: segments while they are written, Parquet once closed
 //! * [`tables`]: samples, snapshots and events as Parquet, readable without this program
 //! * [`digests`]: the SHA-256 of every final file, chained
+//! * [`integrity`]: whether it is still what was written
 //! * [`salvage`]: from what a crash left to a log that is whole
 //!
 //! **Invariant:** a file with a final name is whole and never changes. What is being written has the ending
@@ -17,6 +18,7 @@ mod cells;
 pub mod digests;
 pub mod disk;
 pub mod folder;
+pub mod integrity;
 pub mod log;
 pub mod manifest;
 mod part;
@@ -28,6 +30,7 @@ mod testing;
 pub use digests::DigestError;
 pub use disk::{Disk, DiskError, RealDisk};
 pub use folder::{FolderError, Recording, State, Stored};
+pub use integrity::IntegrityError;
 pub use log::{ClosedSegment, LogError, LogOptions, LogReader, LogWriter};
 pub use manifest::{Manifest, ManifestError, RunId};
 pub use salvage::{SalvageError, Salvaged};

@@ -10,6 +10,7 @@ pub(crate) use file::{CutRow, placed};
 use crate::disk::{Disk, DiskError, read_all};
 use crate::tables::Rows;
 use std::fmt;
+use std::ops::Range;
 use std::path::{Path, PathBuf};
 use stream::{Anchor, EventTime, Layout, Span};
 
@@ -103,6 +104,8 @@ pub struct End {
     pub rows: Rows,
     /// Stretches that were not recorded.
     pub not_recorded: Vec<NotRecorded>,
+    /// Ordinals that are not in the log although later ones are, and that no entry of the log explains.
+    pub missing: Vec<Range<u64>>,
     /// One per source, in order.
     pub sources: Vec<SourceEnd>,
     /// What salvage cut off.
@@ -146,10 +149,10 @@ pub struct SourceEnd {
     pub late: u64,
 }
 
-/// What salvage cut off the end of a segment.
+/// What salvage cut off the end of a segment, or a damaged file of the log that it set aside whole.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Cut {
-    /// The segment, relative to the recording.
+    /// The segment or file, relative to the recording.
     pub file: String,
     /// From where, in bytes.
     pub at: u64,
@@ -157,7 +160,7 @@ pub struct Cut {
     pub bytes: u64,
     /// Why.
     pub reason: String,
-    /// Where the bytes are kept, relative to the recording.
+    /// Where the bytes are kept, relative to the recording; empty where the file was not there.
     pub kept: String,
 }
 

@@ -1,12 +1,16 @@
 //! From what a crash left to a log that is whole: the part of salvage that needs no evaluation.
 //!
 //! The steps, each of which may be the last before another crash and is then found done or done again:
-//! 1. digests that name tables or an end are set aside as `digests.salvaged-1` and begun afresh with that file;
-//! 2. all tables are removed, since they are made again from the log;
-//! 3. of every segment that is left, what follows its last whole block is kept as `log/cut-000001.bin` with
+//! 1. a closed file of the log that is damaged is set aside as `log/damaged-000001-1.bin` with a note beside it that
+//!    says what it is, also of a file that is not there at all; where its segment is left, step 4 makes it again;
+//! 2. digests that name tables, an end or a file that is gone are set aside as `digests.salvaged-1` and begun afresh
+//!    with that file;
+//! 3. all tables are removed, since they are made again from the log;
+//! 4. of every segment that is left, what follows its last whole block is kept as `log/cut-000001.bin` with
 //!    `log/cut-000001.toml`, which says what it is; then the segment is closed to Parquet.
 
 mod cut;
+mod damaged;
 mod set_aside;
 
 use crate::digests::{self, DigestError, Digests, Line, sha256_of_file};
@@ -17,7 +21,6 @@ use crate::log::read::log_parts;
 use crate::log::{self, ClosedSegment, LogError, entries_from_segment, segment_to_parquet};
 use crate::manifest::Cut;
 use crate::tables;
-use std::ops::Range;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -28,10 +31,8 @@ pub struct Salvaged {
     pub recording: Recording,
     /// Entries in the log.
     pub entries: u64,
-    /// What was cut off, also by a salvage that was itself cut short.
+    /// What was cut off or set aside, also by a salvage that was itself cut short.
     pub cuts: Vec<Cut>,
-    /// Ordinals that are not in the log although later ones are.
-    pub missing: Vec<Range<u64>>,
 }
 
 /// A recording cannot be salvaged.
@@ -96,20 +97,13 @@ pub fn salvage(disk: &Arc<dyn Disk>, folder: &Path) -> Result<Salvaged, SalvageE
         State::Unfinished => {}
     }
     let recording = Recording::take_up(disk.clone(), stored)?;
+    damaged::set_aside(&recording)?;
     set_aside::old_digests(&recording)?;
     remove_tables(disk.as_ref(), folder)?;
     let closed = close_segments(&recording)?;
     let cuts = cut::all(disk.as_ref(), folder)?;
     note_all(&recording)?;
-    let mut missing = Vec::new();
-    let mut next = 0;
-    for c in closed.iter().filter(|c| c.entries > 0) {
-        if c.ordinals.start > next {
-            missing.push(next..c.ordinals.start);
-        }
-        next = c.ordinals.end;
-    }
-    Ok(Salvaged { recording, entries: closed.iter().map(|c| c.entries).sum(), cuts, missing })
+    Ok(Salvaged { recording, entries: closed.iter().map(|c| c.entries).sum(), cuts })
 }
 
 /// Removes parts of tables, whole or not; leaves alone what no recording puts there.
@@ -140,7 +134,7 @@ fn close_segments(recording: &Recording) -> Result<Vec<ClosedSegment>, SalvageEr
         if !part.segment {
             let unreadable = || LogError::Parquet {
                 file,
-                what: "is damaged and there is no segment to make it again from".to_owned(),
+                what: "is as it was written and cannot be read; try again, or a newer program".to_owned(),
             };
             closed.push(converted.ok_or_else(unreadable)?);
             continue;

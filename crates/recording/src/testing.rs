@@ -68,6 +68,7 @@ pub(crate) fn end() -> End {
         entries: 7,
         rows: Rows { samples: 3, snapshots: 2, events: 1 },
         not_recorded: vec![NotRecorded { from: EventTime(1), to: EventTime(2), lost: 9 }],
+        missing: vec![3..5, 9..10],
         sources: vec![SourceEnd { name: "bench".into(), records: 5, lost: 1, faults: 2, late: 3 }],
         cuts: vec![Cut {
             file: "log/000001.seg".into(),

@@ -1,10 +1,10 @@
 //! `bise replay`
 
 use crate::args::{Format, ReplayArgs};
-use crate::exit::Exit;
+use crate::exit::{self, Exit};
 use crate::show;
 use assembly::Error;
-use assembly::replay::{ReplayOptions, Replayed, captures, is_recording, recording};
+use assembly::replay::{Named, ReplayOptions, Replayed, captures, recording, what_is};
 use recording::RealDisk;
 use serde_json::{Value, json};
 use std::path::PathBuf;
@@ -12,15 +12,19 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 pub(crate) fn run(args: ReplayArgs) -> Result<Exit, Error> {
-    let (recordings, files): (Vec<PathBuf>, Vec<PathBuf>) = args.paths.iter().cloned().partition(|p| is_recording(p));
-    if !recordings.is_empty() && !files.is_empty() {
-        let text = format!("recordings and captures cannot be mixed; {} is no recording", files[0].display());
-        return Err(Error::Refused(text));
-    }
+    let Jobs { recordings, captures: files, skipped } = jobs(&args.paths, args.with.is_some())?;
     let mut worst = Exit::Done;
     let mut all = Vec::new();
+    for path in &skipped {
+        let why = "neither a recording nor a capture";
+        match args.format {
+            Format::Text => say!("skipped: {}: {why}", path.display()),
+            Format::Json => all.push(json!({ "skipped": path, "why": why })),
+        }
+    }
     let jobs: Vec<Option<PathBuf>> =
         if recordings.is_empty() { vec![None] } else { recordings.into_iter().map(Some).collect() };
+    let several = jobs.len() > 1;
     for job in jobs {
         let label = job.as_ref().map_or("captures".to_owned(), |r| r.display().to_string());
         let bar = show::progress(&label);
@@ -37,20 +41,60 @@ pub(crate) fn run(args: ReplayArgs) -> Result<Exit, Error> {
             None => captures(&files, options),
         };
         bar.finish_and_clear();
-        let done = done?;
-        let exit = exit_of(&done);
-        if exit != Exit::Done {
-            worst = exit;
-        }
-        match args.format {
-            Format::Text => as_text(&done, started.elapsed()),
-            Format::Json => all.push(as_json(&done, started.elapsed())),
+        worst = worst.or_graver(done.as_ref().map_or_else(exit::of, exit_of));
+        match (done, args.format) {
+            (Ok(done), Format::Text) => as_text(&done, started.elapsed()),
+            (Ok(done), Format::Json) => all.push(as_json(&done, started.elapsed())),
+            (Err(e), Format::Text) => {
+                if several {
+                    say!("{label}\nNOT REPLAYED\n");
+                    complain!("{label}:");
+                }
+                show::error(&e);
+            }
+            (Err(e), Format::Json) => {
+                show::error(&e);
+                all.push(json!({ "replayed": label, "error": e.to_string() }));
+            }
         }
     }
     if args.format == Format::Json {
         say!("{:#}", Value::Array(all));
     }
     Ok(worst)
+}
+
+/// What is to be replayed.
+struct Jobs {
+    recordings: Vec<PathBuf>,
+    captures: Vec<PathBuf>,
+    /// What lies beside recordings and is neither.
+    skipped: Vec<PathBuf>,
+}
+
+/// Recordings or captures, never both: `recordings/*` may hold other things too, which are passed over.
+fn jobs(paths: &[PathBuf], has_run_file: bool) -> Result<Jobs, Error> {
+    let mut named = Vec::new();
+    for p in paths {
+        named.push((p, what_is(p)?));
+    }
+    let of = |what| named.iter().filter(|n| n.1 == what).map(|n| n.0.clone()).collect::<Vec<_>>();
+    let (recordings, captures, skipped) = (of(Named::Recording), of(Named::Capture), of(Named::Neither));
+    match (recordings.first(), captures.first()) {
+        (None, None) if !has_run_file && !skipped.is_empty() => {
+            let why = "no folder with a manifest.toml in it, no candump text, no table".to_owned();
+            Err(Error::Neither { path: skipped[0].clone(), why })
+        }
+        // Among captures, what is none is an error, which says why.
+        (None, _) => Ok(Jobs { recordings, captures: paths.to_vec(), skipped: Vec::new() }),
+        (Some(r), Some(c)) => {
+            let (r, c) = (r.display(), c.display());
+            let text =
+                format!("recordings and captures cannot be mixed: {r} is a recording, {c} a capture; name one kind");
+            Err(Error::Refused(text))
+        }
+        (Some(_), None) => Ok(Jobs { recordings, captures, skipped }),
+    }
 }
 
 fn exit_of(r: &Replayed) -> Exit {

@@ -24,26 +24,42 @@ pub(crate) fn run(args: &SalvageArgs) -> Result<Exit, Error> {
                 .map(|c| json!({ "file": c.file, "at": c.at, "bytes": c.bytes, "reason": c.reason, "kept": c.kept }))
                 .collect();
             let missing: Vec<_> = done.missing.iter().map(|r| json!([r.start, r.end])).collect();
+            let not_recorded: Vec<_> = done
+                .not_recorded
+                .iter()
+                .map(|n| json!({ "from_ns": n.from.0, "to_ns": n.to.0, "lost": n.lost }))
+                .collect();
             let all = json!({
                 "recording": args.folder, "entries": done.entries, "snapshots": done.counts.snapshots,
-                "cuts": cuts, "missing": missing, "notes": done.notes,
+                "cuts": cuts, "missing": missing, "not_recorded": not_recorded, "notes": done.notes,
             });
             say!("{all:#}");
         }
     }
-    Ok(Exit::Done)
+    let whole = done.cuts.is_empty() && done.missing.is_empty() && done.not_recorded.is_empty();
+    Ok(if whole { Exit::Done } else { Exit::Incomplete })
 }
 
 fn as_text(args: &SalvageArgs, s: &Salvage) {
     say!("{} is complete now: {} entries, {} snapshots", args.folder.display(), s.entries, s.counts.snapshots);
     for c in &s.cuts {
-        say!("cut: {} bytes from byte {} of {}: {}; kept in {}", c.bytes, c.at, c.file, c.reason, c.kept);
+        match c.kept.as_str() {
+            "" => say!("lost: {}: {}", c.file, c.reason),
+            kept => say!("cut: {} bytes from byte {} of {}: {}; kept in {kept}", c.bytes, c.at, c.file, c.reason),
+        }
     }
     if s.cuts.is_empty() {
         say!("nothing had to be cut");
     }
     for m in &s.missing {
-        say!("missing: entries {} to {} were never recorded", m.start, m.end - 1);
+        say!(
+            "missing: entries {} to {} are not in the log; the evaluation starts afresh after them",
+            m.start,
+            m.end - 1
+        );
+    }
+    for n in &s.not_recorded {
+        say!("not recorded: {} entries from {} to {}", n.lost, n.from, n.to);
     }
     s.notes.iter().for_each(|n| say!("note: {n}"));
 }

@@ -20,8 +20,8 @@ pub struct LogReader {
     disk: Arc<dyn Disk>,
     folder: PathBuf,
     run_id: RunId,
-    /// What closed files are held against; none where the chain is broken, which `verify` reports.
-    digests: Option<Digests>,
+    /// What closed files are held against.
+    digests: Digests,
     parts: vec::IntoIter<LogPart>,
     open: Option<Open>,
     entries: vec::IntoIter<LogEntry>,
@@ -62,7 +62,7 @@ impl LogReader {
     /// Opens the log of the recording in `folder`. A log without any file is empty.
     ///
     /// # Errors
-    /// Where the folder cannot be listed.
+    /// Where the folder cannot be listed, or the digests' chain is broken.
     pub fn open(disk: &Arc<dyn Disk>, folder: &Path, run_id: RunId) -> Result<LogReader, LogError> {
         let parts = log_parts(disk.as_ref(), folder)?;
         let mut bytes = 0;
@@ -74,7 +74,7 @@ impl LogReader {
             disk: disk.clone(),
             folder: folder.to_owned(),
             run_id,
-            digests: Digests::read(disk.as_ref(), folder, run_id).ok(),
+            digests: Digests::read(disk.as_ref(), folder, run_id)?,
             parts: parts.into_iter(),
             open: None,
             entries: Vec::new().into_iter(),
@@ -128,23 +128,19 @@ impl LogReader {
         }
         let file = part.path(&self.folder);
         self.check_digest(&file)?;
-        let chunks = Chunks::open(self.disk.as_ref(), &file)?;
-        let bytes = chunks.len();
-        let wrong = |e: parquet::errors::ParquetError| LogError::Parquet { file: file.clone(), what: e.to_string() };
-        let builder = ParquetRecordBatchReaderBuilder::try_new(chunks).map_err(wrong)?;
-        let total = builder.metadata().file_metadata().num_rows() as u64;
-        let rows = builder.with_batch_size(8192).build().map_err(wrong)?;
-        Ok(Open::Parquet { file, rows, read: 0, total, bytes })
+        Open::parquet(self.disk.as_ref(), file)
     }
 
     /// A closed file has no checksum inside; its digest is what tells whether it is as it was written.
     fn check_digest(&self, file: &Path) -> Result<(), LogError> {
         let relative = file.strip_prefix(&self.folder).unwrap_or(file).display().to_string();
-        let Some(line) = self.digests.as_ref().and_then(|d| d.of(&relative)) else { return Ok(()) };
+        let Some(line) = self.digests.of(&relative) else { return Ok(()) };
         if sha256_of_file(self.disk.as_ref(), file)? == line.sha256 {
             return Ok(());
         }
-        let what = "was changed after it was written: its SHA-256 is not the one in `digests`".to_owned();
+        let what = "was changed after it was written: its SHA-256 is not the one in `digests`; \
+                    bring it back from a copy of the recording"
+            .to_owned();
         Err(LogError::Parquet { file: file.to_owned(), what })
     }
 }
@@ -157,7 +153,31 @@ impl LogPart {
     }
 }
 
+/// Reads a closed file to its end; what is wrong with it, or nothing.
+pub(crate) fn unreadable(disk: &dyn Disk, file: &Path) -> Result<Option<String>, LogError> {
+    let read = || -> Result<(), LogError> {
+        let mut open = Open::parquet(disk, file.to_owned())?;
+        while open.read()?.0.is_some() {}
+        Ok(())
+    };
+    match read() {
+        Ok(()) => Ok(None),
+        Err(LogError::Parquet { what, .. }) => Ok(Some(what)),
+        Err(e) => Err(e),
+    }
+}
+
 impl Open {
+    fn parquet(disk: &dyn Disk, file: PathBuf) -> Result<Open, LogError> {
+        let chunks = Chunks::open(disk, &file)?;
+        let bytes = chunks.len();
+        let wrong = |e: parquet::errors::ParquetError| LogError::Parquet { file: file.clone(), what: e.to_string() };
+        let builder = ParquetRecordBatchReaderBuilder::try_new(chunks).map_err(wrong)?;
+        let total = builder.metadata().file_metadata().num_rows() as u64;
+        let rows = builder.with_batch_size(8192).build().map_err(wrong)?;
+        Ok(Open::Parquet { file, rows, read: 0, total, bytes })
+    }
+
     /// The next entries, or none at the end; and the file they are from.
     fn read(&mut self) -> Result<(Option<Vec<LogEntry>>, PathBuf), LogError> {
         match self {

@@ -55,7 +55,8 @@ fn a_closed_file_that_changed_is_not_read() {
         let e = read_log(&disk).unwrap_err().to_string();
         assert_eq!(
             e,
-            "rec/log/000001.parquet: was changed after it was written: its SHA-256 is not the one in `digests`"
+            "rec/log/000001.parquet: was changed after it was written: its SHA-256 is not the one in `digests`; bring it back \
+             from a copy of the recording"
         );
     }
 }

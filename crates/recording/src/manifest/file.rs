@@ -132,6 +132,8 @@ struct EndTable {
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     not_recorded: Vec<NotRecordedRow>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    missing: Vec<MissingRow>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     source: Vec<SourceEndRow>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     cut: Vec<CutRow>,
@@ -154,6 +156,14 @@ struct NotRecordedRow {
     from_ns: i64,
     to_ns: i64,
     lost: u64,
+}
+
+/// Ordinals, `to` included.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct MissingRow {
+    from: u64,
+    to: u64,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -313,6 +323,7 @@ impl EndTable {
             events: e.rows.events,
             tables_complete: e.tables_complete,
             not_recorded: e.not_recorded.iter().map(NotRecordedRow::of).collect(),
+            missing: e.missing.iter().map(|m| MissingRow { from: m.start, to: m.end.saturating_sub(1) }).collect(),
             source: e.sources.iter().map(SourceEndRow::of).collect(),
             cut: e.cuts.iter().map(CutRow::of).collect(),
         }
@@ -333,6 +344,7 @@ impl EndTable {
                 .into_iter()
                 .map(|n| NotRecorded { from: EventTime(n.from_ns), to: EventTime(n.to_ns), lost: n.lost })
                 .collect(),
+            missing: self.missing.into_iter().map(|m| m.from..m.to.saturating_add(1)).collect(),
             sources: self
                 .source
                 .into_iter()

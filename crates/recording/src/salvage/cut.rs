@@ -1,6 +1,6 @@
 //! What is cut off a segment is kept, with a note that says what it is.
 
-use super::SalvageError;
+use super::{SalvageError, damaged};
 use crate::disk::{Disk, DiskError, doing, read_all, read_exact_at, remove_if_there, write_whole};
 use crate::log::{self, Prefix, segment_name};
 use crate::manifest::{Cut, CutRow, placed};
@@ -20,9 +20,14 @@ pub(super) fn keep(disk: &dyn Disk, folder: &Path, prefix: &Prefix) -> Result<()
         reason: reason.to_string(),
         kept: format!("{}/{kept}", log::FOLDER),
     };
-    let wrong = |e: toml::ser::Error| SalvageError::CutNote { file: log.join(&note), what: e.to_string() };
-    let text = toml::to_string(&CutRow::of(&cut)).map_err(wrong)?;
-    Ok(write_whole(disk, &log, &note, text.as_bytes())?)
+    write_note(disk, &log, &note, &cut)
+}
+
+/// Writes the note about a cut.
+pub(super) fn write_note(disk: &dyn Disk, log: &Path, name: &str, cut: &Cut) -> Result<(), SalvageError> {
+    let wrong = |e: toml::ser::Error| SalvageError::CutNote { file: log.join(name), what: e.to_string() };
+    let text = toml::to_string(&CutRow::of(cut)).map_err(wrong)?;
+    Ok(write_whole(disk, log, name, text.as_bytes())?)
 }
 
 /// Copies a stretch of a file, piece by piece, to a file that has its name only once it is whole.
@@ -43,12 +48,12 @@ fn copy(disk: &dyn Disk, log: &Path, from: &str, at: u64, bytes: u64, to: &str) 
     disk.sync_folder(log).map_err(doing("sync", log))
 }
 
-/// Everything that was ever cut off this recording's log.
+/// Everything that was ever cut off this recording's log or set aside from it.
 pub(super) fn all(disk: &dyn Disk, folder: &Path) -> Result<Vec<Cut>, SalvageError> {
     let log = folder.join(log::FOLDER);
     let mut cuts = Vec::new();
     for name in disk.list(&log).map_err(doing("list", &log))? {
-        if name.starts_with("cut-") && name.ends_with(".toml") {
+        if ["cut-", damaged::ASIDE, damaged::MISSING].iter().any(|p| name.starts_with(p)) && name.ends_with(".toml") {
             let file = log.join(name);
             let text = String::from_utf8_lossy(&read_all(disk, &file)?).into_owned();
             let row: CutRow =

@@ -10,7 +10,8 @@ use std::path::Path;
 const ASIDE: &str = "digests.salvaged-";
 const NEW: &str = "digests.new";
 
-/// Sets the digests aside where they name anything but files of the log, or cannot be read; begins new ones.
+/// Sets the digests aside where they name anything but files of the log that are there, or cannot be read; begins new
+/// ones.
 pub(super) fn old_digests(recording: &Recording) -> Result<(), SalvageError> {
     let (disk, folder) = (recording.disk().as_ref(), recording.folder());
     let run_id = recording.manifest().run_id;
@@ -22,7 +23,9 @@ pub(super) fn old_digests(recording: &Recording) -> Result<(), SalvageError> {
         Err(digests::DigestError::Line { .. }) => None,
         Err(e) => return Err(e.into()),
     };
-    let stays = |l: &Line| l.path.starts_with(ASIDE) || l.path.starts_with(&format!("{}/", log::FOLDER));
+    let mut there = disk.list(&folder.join(log::FOLDER)).map_err(doing("list", &folder.join(log::FOLDER)))?;
+    there.iter_mut().for_each(|name| *name = format!("{}/{name}", log::FOLDER));
+    let stays = |l: &Line| l.path.starts_with(ASIDE) || there.contains(&l.path);
     let good = old.as_ref().is_some_and(|lines| lines.iter().all(stays));
     if good && (is_there || aside.is_empty()) {
         return Ok(remove_if_there(disk, &new)?);
