@@ -1,8 +1,8 @@
 //! Humid air as a real gas, with water and ice beside it.
 //!
-//! * [`properties`]: density, enthalpy, entropy, heat capacity, κ, gas constant, speed of sound of the gas
+//! * [`properties`](mod@properties): density, enthalpy, entropy, heat capacity, gas constant, speed of sound of the gas
 //! * [`humidity`]: humidity ratio, relative humidity, dew and frost point, and back
-//! * [`wet_bulb`]: the thermodynamic wet-bulb temperature
+//! * [`wet_bulb`](mod@wet_bulb): the thermodynamic wet-bulb temperature
 //! * [`mixture`]: gas with equilibrium condensate; temperature from enthalpy or entropy, through the 0 °C plateau
 //!
 //! Air and vapour are ideal gases with temperature-dependent heat capacity ([`gas`](crate::gas)) plus the second virial

@@ -17,7 +17,7 @@ use units::{Dual, Real, math};
 /// * Range: 150…1000 K at both ends, 100 Pa…2 MPa, w 0…10; all water stays vapour (else
 ///   [`turbine`](crate::machine::turbine)). Derivatives by the implicit function theorem.
 /// * Outside: [`DomainError`].
-/// * Source: entropy as in [`humid_air::properties`](crate::humid_air::properties), by Newton's method to 1e-9 K.
+/// * Source: entropy as in [`humid_air::properties`](mod@crate::humid_air::properties), by Newton's method to 1e-9 K.
 ///
 /// ```
 /// let t2 = thermo::isentropic::temperature(300.0, 110e3, 550e3, 0.0)?;

@@ -1,7 +1,8 @@
 //! Water and ice in equilibrium with their pure vapour: pressure, enthalpy, specific volume.
 //!
 //! * Source: R.W. Hyland, A. Wexler, "Formulations for the thermodynamic properties of the saturated phases of H2O from
-//!   173.15 K to 473.15 K", ASHRAE Trans. 89(2A), 500–519 (1983), equations 2, 3, 5–11, 17, 18.
+//!   173.15 K to 473.15 K", ASHRAE Trans. 89(2A), 500–519 (1983), equations 2, 3, 5–11, 17, 18; figures as
+//!   in the packages Psychro.jl and PsychroLib 2.5.0, the paper's own tables are met (see the tests).
 //! * Ranges: over ice 173.15…273.16 K, over water 273.15…473.15 K.
 //! * Beyond: ice is carried on to 150 K (there within 0.1 % of Murphy & Koop, Q. J. R. Meteorol. Soc. 131, 1539, 2005);
 //!   water that has not frozen to 233.15 K (0.10 % above Murphy & Koop at 253 K, 0.25 % at 243 K, 0.73 % at 233 K).

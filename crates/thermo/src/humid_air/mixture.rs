@@ -63,7 +63,7 @@ pub fn equilibrium<R: Real>(t: R, p: R, w: R, condensate: Condensate) -> Result<
 /// ```
 /// * Units: K, Pa absolute, kg of all water per kg of dry air in; J per kg of dry air out.
 /// * Range, outside: as [`equilibrium`].
-/// * Source: gas as in [`properties`](super::properties), condensate as in [`saturation`](crate::saturation).
+/// * Source: gas as in [`properties`](mod@super::properties), condensate as in [`saturation`](crate::saturation).
 ///
 /// ```
 /// use thermo::{humid_air::mixture::mixture_enthalpy, saturation::Condensate};

@@ -6,6 +6,9 @@
 //!   Virial Equation for the Fugacity of H2O in Humid Air (2015); 130…2000 K.
 //! * Water: R.W. Hyland, A. Wexler, ASHRAE Trans. 89(2A), 500 (1983), B′ of saturated vapour; 173…473 K. At 523 K it is
 //!   1.7 % above the coefficient of IAPWS-95, at 323 K 0.4 %.
+//!
+//! The figures of air are from memory and give CoolProp 8.0.0's coefficient to all its digits; those of the pair are as
+//! in the package iapws 1.5.5, those of water as in the package Psychro.jl.
 
 use units::{Real, math};
 
