@@ -133,7 +133,8 @@ pub(crate) struct ReplayArgs {
     /// Make a new recording in this folder.
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
-    /// Compare what is recomputed with what is stored, to the last bit.
+    /// Compare what is recomputed with what is stored, to the last bit; the exit status then says whether it is the
+    /// same, not whether everything had come.
     #[arg(long)]
     pub(crate) compare: bool,
     /// How the summary is written.

@@ -41,6 +41,11 @@ fn recording_in(out: &Path) -> Option<PathBuf> {
     Some(entry.unwrap().path())
 }
 
+/// 3 where the signal came before every source had said something: that is told, and no failure of the end.
+fn in_order(code: Option<i32>) -> bool {
+    matches!(code, Some(0 | 3))
+}
+
 fn check_complete(recording: &Path) {
     let manifest = std::fs::read_to_string(recording.join("manifest.toml")).unwrap();
     assert!(manifest.contains("\"complete\""), "{manifest}");
@@ -61,7 +66,7 @@ fn a_signal_ends_a_run_in_order() {
         let mut text = String::new();
         child.stdout.take().unwrap().read_to_string(&mut text).unwrap();
         let status = child.wait().unwrap();
-        assert_eq!(status.code(), Some(0), "{signal}: {text}");
+        assert!(in_order(status.code()), "{signal}: {status} {text}");
         assert!(text.contains("stopped by a signal, in order"), "{signal}: {text}");
         check_complete(&recording);
     }
@@ -74,7 +79,8 @@ fn a_signal_while_it_starts_ends_it_in_order_too() {
     let mut child = demo(&out, "600s");
     let recording = wait_for(|| recording_in(&out));
     send("TERM", &child);
-    assert_eq!(child.wait().unwrap().code(), Some(0));
+    let code = child.wait().unwrap().code();
+    assert!(in_order(code), "{code:?}");
     check_complete(&recording);
 }
 
@@ -85,6 +91,7 @@ fn a_reader_that_goes_away_ends_nothing() {
     let mut line = String::new();
     BufReader::new(child.stdout.take().unwrap()).read_line(&mut line).unwrap();
     // The pipe is closed now; the summary at the end has nowhere to go.
-    assert_eq!(child.wait().unwrap().code(), Some(0));
+    let code = child.wait().unwrap().code();
+    assert!(in_order(code), "{code:?}");
     check_complete(&recording_in(dir.path()).unwrap());
 }

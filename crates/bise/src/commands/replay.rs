@@ -5,6 +5,7 @@ use crate::exit::{self, Exit};
 use crate::show;
 use assembly::Error;
 use assembly::replay::{Named, ReplayOptions, Replayed, captures, recording, what_is};
+use assembly::shortfalls::shortfalls;
 use recording::RealDisk;
 use serde_json::{Value, json};
 use std::path::PathBuf;
@@ -97,10 +98,12 @@ fn jobs(paths: &[PathBuf], has_run_file: bool) -> Result<Jobs, Error> {
     }
 }
 
+/// With `--compare` the status says whether the results are the same; else also whether everything came and was judged.
 fn exit_of(r: &Replayed) -> Exit {
+    let missing = r.compared.is_none() && !shortfalls(&r.plan, &r.counts).is_empty();
     if r.compared.as_ref().is_some_and(|c| c.different > 0) {
         Exit::Different
-    } else if r.unused.bad_lines > 0 {
+    } else if missing || r.unused.bad_lines > 0 {
         Exit::Incomplete
     } else {
         Exit::Done
@@ -114,6 +117,7 @@ fn as_text(r: &Replayed, took: Duration) {
         say!("{from} to {to}: {seconds:.1} s in {:.2} s\n", took.as_secs_f64());
     }
     show::counts(&r.plan, &r.counts);
+    show::shortfalls(&r.plan, &r.counts);
     r.notes.iter().for_each(|n| say!("note: {n}"));
     r.unused.told.iter().for_each(|t| say!("not read: {t}"));
     if r.unused.bad_lines > r.unused.told.len() as u64 {
