@@ -87,7 +87,8 @@ grep -q "NOT RECORDED" "$scratch/out" || fail "no loud text"
 grep "not finished" "$scratch/out" || echo "finished in the room that its own unfinished tables had taken"
 rm "$disk/filler"
 if grep -q "not finished" "$scratch/out"; then
-    "$program" salvage "$folder" || fail "salvage"
+    # 3: entries are missing, which it says.
+    "$program" salvage "$folder" || [ $? = 3 ] || fail "salvage"
 fi
 equal
 
