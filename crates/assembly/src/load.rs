@@ -217,12 +217,12 @@ fn address(text: &Text, at: &Spanned<String>, bad: &mut Problems) -> Option<Sock
         Ok(a) if a.ip().is_loopback() => Some(a),
         Ok(a) => {
             let message = format!("{a} is not an address of this machine alone; metrics carry no password");
-            bad.0.push(text.problem(at, message, "write 127.0.0.1:9464, and let a proxy of yours decide who reads"));
+            bad.0.push(text.problem(at, message, "write 127.0.0.1:9773, and let a proxy of yours decide who reads"));
             None
         }
         Err(_) => {
             let message = format!("{:?} is not an address with a port", at.get_ref());
-            bad.0.push(text.problem(at, message, "write 127.0.0.1:9464"));
+            bad.0.push(text.problem(at, message, "write 127.0.0.1:9773"));
             None
         }
     }

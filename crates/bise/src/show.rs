@@ -106,7 +106,8 @@ pub(crate) fn counts_json(plan: &Plan, counts: &Counts) -> Value {
                 c.faults().map(|(k, n)| (k.word().to_owned(), json!(n))).collect();
             json!({
                 "source": s.name, "records": c.records, "samples": c.samples, "lost": c.lost, "late": c.late,
-                "unmapped": c.unmapped, "link": c.link.map(LinkState::word), "undecodable": c.undecodable, "link_losses": c.link_losses, "faults": faults,
+                "unmapped": c.unmapped, "undecodable": c.undecodable, "link": c.link.map(LinkState::word),
+                "link_losses": c.link_losses, "faults": faults,
             })
         })
         .collect();

@@ -10,7 +10,7 @@ lateness = "250ms"
 length = "30min"
 
 [metrics]
-address = "127.0.0.1:9464"
+address = "127.0.0.1:9773"
 
 [[source]]
 name = "line"

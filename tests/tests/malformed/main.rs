@@ -99,7 +99,7 @@ fn can_databases() {
 fn everything_wrong_is_told_not_only_the_first() {
     let changes = [
         ("run.toml", "grid = \"100ms\"", "grid = \"0s\""),
-        ("run.toml", "address = \"127.0.0.1:9464\"", "address = \"0.0.0.0:9464\""),
+        ("run.toml", "address = \"127.0.0.1:9773\"", "address = \"0.0.0.0:9773\""),
         ("map.toml", "line/box/t1", "line/box/t9"),
         ("map.toml", "unit = \"hPa\"", "unit = \"mph\""),
         ("pack.toml", "secondary-first", "crossed"),

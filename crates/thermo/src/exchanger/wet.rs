@@ -65,7 +65,8 @@ pub struct WetDuty<R> {
 /// Condensation takes place only where T_s is below the inlet's dew point: else the exchanger is dry and
 /// [`duty`](super::duty::duty) holds. For a partly wet surface the greater of the dry and the wet heat is close (within
 /// some 5 % by the method's authors, from memory). Fully wet, the heat is 0.5 to 5 % above that of the same exchanger
-/// cut into small pieces (four cases in the tests): the method takes the saturation line as straight. The heat of the water that drains is left in h_out.
+/// cut into small pieces (four cases in the tests): the method takes the saturation line as straight. The heat of the
+/// water that drains is left in h_out.
 ///
 /// `h_s` gives h_s(T), J/kg of dry air, for any temperature between the two inlets: [`saturated_enthalpy`] at the
 /// moist side's pressure.
@@ -122,7 +123,8 @@ pub fn wet_duty<R: Real>(
 /// h_s(T) = h(T, p, W_s(T, p))
 /// ```
 /// * Units: K, Pa absolute; J/kg of dry air out.
-/// * Range: as [`saturation_humidity_ratio`] and [`enthalpy`]. A surface below 0 °C is taken as the condensate says: ice
+/// * Range: as [`saturation_humidity_ratio`] and [`enthalpy`]. A surface below 0 °C is taken as the condensate says:
+///   ice
 ///   or supercooled water; the enthalpy has a kink where they part.
 /// * Outside: [`DomainError`].
 /// * Source: as these.
