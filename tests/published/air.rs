@@ -1,6 +1,7 @@
-//! Humid air, compressors, turbines and moving air against published values: one module per source.
+//! Humid air, compressors, turbines and moving air against published values: one module per source; and conventions
+//! that trip people, shown with the program's own functions.
 //!
-//! Case numbers (HA-…, AC-…) are those of the project's list of validation cases; the tolerance of each is the case's.
+//! Case numbers (HA-…, AC-…, CV-…) are those of the project's list of validation cases; the tolerance of each is the case's.
 //! Textbook cycles are stated with constant heat capacity; they are met by the functions of that kind, and by those of
 //! variable heat capacity where the case says so.
 
@@ -11,6 +12,7 @@ mod air_cengel_boles;
 mod air_companion_1808;
 mod air_cooling_load_sheet;
 mod air_coolprop;
+mod air_edwards_sanders;
 mod air_granet_bluestein;
 mod air_halder;
 mod air_humid_expansion;
@@ -22,6 +24,7 @@ mod air_psychrolib;
 mod air_ques10;
 mod air_rajput;
 mod air_valan_arasu;
+mod conventions;
 
 use thermo::isentropic::temperature_ratio;
 

@@ -1,11 +1,13 @@
-//! CAN: the payload of a frame record, and databases that say what is in a frame.
+//! CAN: the payload of a frame record, databases that say what is in a frame, J1939, the length of frames.
 
 mod build;
 mod database;
 pub mod dbc;
 mod encode;
 pub mod frame;
+pub mod j1939;
 mod signal;
+pub mod timing;
 
 pub use database::{CanDatabase, Note};
 pub use dbc::{DbcError, DbcFault};

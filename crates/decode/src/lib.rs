@@ -3,7 +3,9 @@
 //! * [`reading`]: what comes out of a record: a number or the reason why there is none; the [`Decoder`] of a source
 //! * [`modbus`]: requests (functions 1 to 4 only), answers and their checks, register maps
 //! * [`text`]: lines in a stream of bytes, fields in a line
-//! * [`can`]: the frame payload, databases (DBC)
+//! * [`can`]: the frame payload, databases (DBC), J1939, the length of frames
+//! * [`arinc429`]: label, sign and number of a word
+//! * [`line_rate`]: most items in a second on a line
 //! * [`capture`]: files made by something else: candump text, tables (CSV)
 //! * [`crc`]: checksums of the framings
 //!
@@ -12,9 +14,11 @@
 #![forbid(unsafe_code)]
 #![warn(missing_docs)]
 
+pub mod arinc429;
 pub mod can;
 pub mod capture;
 pub mod crc;
+pub mod line_rate;
 pub mod modbus;
 mod number;
 pub mod reading;

@@ -1,0 +1,27 @@
+//! Thomson Technology, MEC 310 Genset Controller, Option J, CANbus J1939, manual PM077 R1 09/08/20, page 9: a frame and
+//! what it says.
+
+use decode::can::j1939::{Identifier, Parameter};
+
+const DATA: [u8; 8] = [0xFF, 0x7D, 0x7D, 0xE0, 0x15, 0xFF, 0xF0, 0xFF];
+
+/// Case BU-08, exact.
+#[test]
+fn bu_08_identifier() {
+    let id = Identifier::split(0x0CF0_0400).unwrap();
+    assert_eq!(id, Identifier { priority: 3, pgn: 61_444, destination: 255, source: 0 });
+}
+
+/// Case BU-08, exact: bytes 4 and 5, the lower first: 0x15E0 = 5600 steps of 0.125 rpm. A page on the web reads bytes 1
+/// and 2 and finds another speed: wrong bytes, not a wrong order.
+#[test]
+fn bu_08_engine_speed_and_torque() {
+    let speed = |resolution| Parameter { first_byte: 4, bytes: 2, resolution, offset: 0.0 };
+    assert_eq!(speed(1.0).read(&DATA).unwrap().number(), Some(5600.0));
+    assert_eq!(speed(0.125).read(&DATA).unwrap().number(), Some(700.0));
+    // Torque, demanded and actual: 125 - 125 = 0 %.
+    for first_byte in [2, 3] {
+        let torque = Parameter { first_byte, bytes: 1, resolution: 1.0, offset: -125.0 };
+        assert_eq!(torque.read(&DATA).unwrap().number(), Some(0.0));
+    }
+}
