@@ -1,4 +1,5 @@
 //! Every golden recording is whole and replays to the bit.
+#![allow(clippy::unwrap_used)]
 
 use assembly::replay::{ReplayOptions, recording};
 use recording::{Disk, RealDisk, Stored};

@@ -7,6 +7,7 @@
 //! * [`cost`]: processor time, wall time, peak memory
 //! * [`can`]: a CAN log to a recording's tables; frames to numbers   * [`again`]: a log several times over
 //! * [`serial`]: a line of polled registers to numbers   * [`evaluate`]: snapshots
+//! * [`humid`]: snapshots of humid air   * [`costs`]: one call of a formula   * [`rounds`]: work in turn
 //! * [`configs`]: the configurations the cases need
 //!
 //! **Invariant:** no case takes a shorter way than the program does. What a figure holds is said beside its case.
@@ -16,8 +17,11 @@ mod again;
 mod can;
 mod configs;
 mod cost;
+mod costs;
 mod error;
 mod evaluate;
+mod humid;
+mod rounds;
 mod serial;
 
 use clap::Parser;
@@ -58,13 +62,16 @@ type Figures = Map<String, Value>;
 
 type Case = (&'static str, fn(&Place) -> Result<Figures, Error>);
 
-const CASES: [Case; 7] = [
+const CASES: [Case; 10] = [
     ("can-text-long", |p| can::text_long(p, 1)),
     ("can-text-long-4x", |p| can::text_long(p, 4)),
     ("can-text-replay", can::text_replay),
     ("can-bin-decode", can::bin_decode),
     ("evaluate", evaluate::with_records),
     ("evaluate-standing", evaluate::standing),
+    ("evaluate-humid", humid::evaluate),
+    ("costs", costs::formulas),
+    ("costs-dry", costs::dry),
     ("serial", serial::serial),
 ];
 
