@@ -20,6 +20,7 @@ use units::{AbsolutePressure, Ratio};
 /// assert_eq!(thermo::pressure_ratio::pressure_ratio(pa(400_000.0), pa(100_000.0))?.si(), 4.0);
 /// # Ok::<(), thermo::DomainError>(())
 /// ```
+#[inline]
 pub fn pressure_ratio(high: AbsolutePressure, low: AbsolutePressure) -> Result<Ratio, DomainError> {
     const NAME: &str = "pressure ratio";
     const VALID: &str = "above 0 Pa absolute (a gauge pressure taken for an absolute one?)";

@@ -29,6 +29,7 @@ pub const MIN_INLET_DIFFERENCE: TemperatureDifference = TemperatureDifference::f
 /// assert!((e.si() - 0.8).abs() < 1e-12);
 /// # Ok::<(), thermo::DomainError>(())
 /// ```
+#[inline]
 pub fn temperature_effectiveness(
     hot_in: Temperature,
     hot_out: Temperature,
