@@ -1,7 +1,7 @@
 //! What a run or replay did not get: told in the summary, and the exit status says so.
 
 use pipeline::{Counts, Plan};
-use stream::LinkState;
+use stream::{GapCause, LinkState};
 
 /// One sentence for each thing that is missing; empty where everything came and every limit was judged.
 pub fn shortfalls(plan: &Plan, counts: &Counts) -> Vec<String> {
@@ -23,6 +23,16 @@ pub fn shortfalls(plan: &Plan, counts: &Counts) -> Vec<String> {
                 all.push(format!("{name}: {n} {what}"));
             }
         }
+    }
+    for (cause, times, length) in &counts.stretches {
+        let what = match cause {
+            GapCause::StoodStill => {
+                "the program stood still: what came meanwhile was taken late, and may be incomplete"
+            }
+            GapCause::Suspend => "the machine slept: nothing was taken",
+            _ => "nothing was recorded",
+        };
+        all.push(format!("{what} ({times} times, {:.1} s in all)", length.as_secs_f64()));
     }
     for (info, c) in plan.layout.limits.iter().zip(&counts.limits) {
         if c.judged == 0 && c.crossed == 0 {

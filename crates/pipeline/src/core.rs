@@ -292,6 +292,9 @@ impl State {
         if let Some(c) = g.source.and_then(|s| self.counts.sources.get_mut(usize::from(s.0))) {
             c.lost = c.lost.saturating_add(g.lost);
         }
+        if g.source.is_none() {
+            self.counts.stretch(g.cause, g.to - g.from);
+        }
         events::gap(plan, g, entry.ordinal, out);
         if g.cause == GapCause::NotRecorded {
             let counts = std::mem::take(&mut self.counts);

@@ -1,6 +1,6 @@
 //! What the core counts on the way. Part of the result: the same log gives the same counts.
 
-use stream::{FaultKind, LimitState, LinkState};
+use stream::{FaultKind, GapCause, LimitState, LinkState, Span};
 
 /// The counts of a run.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -13,6 +13,8 @@ pub struct Counts {
     pub snapshots: u64,
     /// Events made.
     pub events: u64,
+    /// Stretches that concern every source: cause, how often, how long in all. By cause, in the order of its numbers.
+    pub stretches: Vec<(GapCause, u64, Span)>,
     /// One per limit.
     pub limits: Vec<LimitCounts>,
 }
@@ -59,6 +61,20 @@ pub struct SourceCounts {
     pub link_losses: u64,
     /// Faults by kind: index `kind as usize - 1`.
     pub faults: [u64; FaultKind::ALL.len()],
+}
+
+impl Counts {
+    /// Counts a stretch that concerns every source.
+    pub(crate) fn stretch(&mut self, cause: GapCause, length: Span) {
+        let at = self.stretches.partition_point(|s| (s.0 as u8) < cause as u8);
+        match self.stretches.get_mut(at) {
+            Some((c, n, total)) if *c == cause => {
+                *n += 1;
+                *total = Span(total.0.saturating_add(length.0));
+            }
+            _ => self.stretches.insert(at, (cause, 1, length)),
+        }
+    }
 }
 
 impl SourceCounts {

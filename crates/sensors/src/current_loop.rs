@@ -38,7 +38,7 @@ impl CurrentLoop {
         short_above: f64,
     ) -> Result<CurrentLoop, SensorError> {
         let line = Linear::through((4.0, at_4_ma), (20.0, at_20_ma))?;
-        if !(open_below.is_finite() && short_above.is_finite() && open_below <= 4.0 && short_above >= 20.0) {
+        if !(open_below.is_finite() && short_above.is_finite() && open_below < 4.0 && short_above > 20.0) {
             return Err(SensorError::FaultCurrents { open_below, short_above });
         }
         Ok(CurrentLoop { line, open_below, short_above })
@@ -47,15 +47,16 @@ impl CurrentLoop {
     /// The value at a loop current in mA.
     ///
     /// # Errors
-    /// [`Fault::Open`] below the lower fault current, [`Fault::Short`] above the upper, [`Fault::NotFinite`].
+    /// [`Fault::Open`] at and below the lower fault current, [`Fault::Short`] at and above the upper,
+    /// [`Fault::NotFinite`].
     #[inline]
     pub fn value<R: Real>(&self, current: R) -> Result<R, Fault> {
         let plain = current.value();
         if !plain.is_finite() {
             Err(Fault::NotFinite { value: plain })
-        } else if plain < self.open_below {
+        } else if plain <= self.open_below {
             Err(Fault::Open { current: plain, limit: self.open_below })
-        } else if plain > self.short_above {
+        } else if plain >= self.short_above {
             Err(Fault::Short { current: plain, limit: self.short_above })
         } else {
             self.line.value(current)

@@ -51,8 +51,9 @@ fn a_table_that_rises_and_falls_is_read_forwards_alone() {
 fn a_loop_knows_its_faults() {
     let l = CurrentLoop::new(-50.0, 150.0).unwrap();
     assert_eq!((l.value(4.0), l.value(20.0), l.value(8.0)), (Ok(-50.0), Ok(150.0), Ok(0.0)));
-    assert_eq!((l.value(3.6), l.value(21.0)), (Ok(-55.0), Ok(162.5)));
-    assert_eq!(l.value(3.599), Err(Fault::Open { current: 3.599, limit: 3.6 }));
+    assert_eq!((l.value(3.61), l.value(20.9)), (Ok(-54.875), Ok(161.25)));
+    assert_eq!(l.value(3.6), Err(Fault::Open { current: 3.6, limit: 3.6 }));
+    assert_eq!(l.value(21.0), Err(Fault::Short { current: 21.0, limit: 21.0 }));
     assert_eq!(l.value(0.0), Err(Fault::Open { current: 0.0, limit: 3.6 }));
     assert_eq!(l.value(21.001), Err(Fault::Short { current: 21.001, limit: 21.0 }));
     assert_eq!((l.raw(0.0), l.raw(150.0)), (Ok(8.0), Ok(20.0)));

@@ -76,10 +76,10 @@ pub struct ConversionTable {
     /// Current loop: the value at 20 mA.
     #[serde(default)]
     pub high: Option<f64>,
-    /// Current loop: below this many mA the wire is open. Default 3.6.
+    /// Current loop: at this many mA and below the wire is open. Default 3.6.
     #[serde(default)]
     pub open_below: Option<f64>,
-    /// Current loop: above this many mA it is shorted. Default 21.
+    /// Current loop: at this many mA and above it is shorted. Default 21.
     #[serde(default)]
     pub short_above: Option<f64>,
 }
