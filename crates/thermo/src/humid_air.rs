@@ -15,8 +15,14 @@
 //! Humidity ratio w: kg of water per kg of dry air. Enthalpy and entropy are per kg of **dry air**; density, heat
 //! capacity and gas constant are of the moist air itself. Temperatures in K, pressures absolute in Pa.
 //!
-//! Range of all functions here: 150…1000 K, 100 Pa…2 MPa, w 0…10. Compared with CoolProp's `HumidAir` (ASHRAE RP-1485)
-//! over −40…+250 °C, 0.2…6 bar, w 0…0.03; what remains is stated in [`uncertainty`].
+//! Range of all functions here: 150…1000 K, 100 Pa…2 MPa, w 0…10, as far as the series holds for the vapour that the
+//! gas carries: `p |B|/(R T)` at most 0.15 and `p T |d²B/dT²|/R` at most 2. Dry and saturated air are within that;
+//! vapour far above saturation is refused: the greatest w at 150 K is 0.019 at 1 bar and 0.0035 at 20 bar, at 200 K
+//! 0.13 and 0.023, at 233 K and 20 bar 0.054. Condensate may be there in any amount. Above 473.15 K, the end of the
+//! saturation curve, vapour of more than 1.555 MPa is refused where condensate is asked for.
+//!
+//! Compared with CoolProp's `HumidAir` (ASHRAE RP-1485) over −40…+250 °C, 0.2…6 bar, w 0…0.03; what remains is stated
+//! in [`uncertainty`].
 
 pub mod humidity;
 mod inverse;
@@ -41,6 +47,8 @@ pub use properties::{
 pub use wet_bulb::{humidity_ratio_from_wet_bulb, wet_bulb};
 
 use crate::domain::{DomainError, check};
+use crate::gas::MOLAR_GAS_CONSTANT;
+use terms::{Terms, mole_fraction};
 use units::Real;
 
 pub(crate) const T_MIN: f64 = 150.0;
@@ -66,6 +74,29 @@ pub(crate) fn check_state(formula: &'static str, t: f64, p: f64, w: f64) -> Resu
     check_temperature(formula, "temperature", t)?;
     check_pressure(formula, "pressure", p)?;
     check_humidity(formula, w)
+}
+
+/// What a gas whose water is all vapour is computed from, its state checked.
+pub(crate) fn gas_terms<R: Real>(formula: &'static str, t: R, p: R, w: R) -> Result<Terms<R>, DomainError> {
+    check_state(formula, t.value(), p.value(), w.value())?;
+    let terms = Terms::at(t);
+    check_series(formula, &terms, p, w)?;
+    Ok(terms)
+}
+
+/// That the gas is near enough to ideal for a series of one term: not so with vapour far above saturation.
+pub(crate) fn check_series<R: Real>(formula: &'static str, terms: &Terms<R>, p: R, w: R) -> Result<(), DomainError> {
+    const VALID: &str =
+        "what the gas can carry: p|B|/(RT) at most 0.15, pT|d²B/dT²|/R at most 2 (far above saturation?)";
+    let x = mole_fraction(w.value());
+    let (dry, v) = (1.0 - x, &terms.virials);
+    let of = |air: R, cross: R, water: R| {
+        (air.value() * dry * dry + cross.value() * 2.0 * x * dry + water.value() * x * x) * p.value()
+            / (terms.t.value() * MOLAR_GAS_CONSTANT)
+    };
+    let departure = of(v.air.b, v.cross.b, v.water.b);
+    let curve = of(v.air.t2_curve, v.cross.t2_curve, v.water.t2_curve);
+    check(formula, "humidity ratio", w.value(), VALID, |_| departure.abs() <= 0.15 && curve.abs() <= 2.0).map(|_| ())
 }
 
 /// The result, where it and its derivatives are finite.

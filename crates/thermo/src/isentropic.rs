@@ -4,7 +4,7 @@
 use crate::domain::{DomainError, check};
 use crate::gas::{DRY_AIR, MOLAR_GAS_CONSTANT, VAPOUR};
 use crate::humid_air::terms::{Terms, mole_fraction, moles};
-use crate::humid_air::{T_MAX, T_MIN, check_pressure, check_state, check_temperature, finished};
+use crate::humid_air::{T_MAX, T_MIN, check_pressure, check_series, check_temperature, finished, gas_terms};
 use crate::root::rising_root;
 use units::{Dual, Real, math};
 
@@ -26,9 +26,8 @@ use units::{Dual, Real, math};
 /// ```
 pub fn temperature<R: Real>(t1: R, p1: R, p2: R, w: R) -> Result<R, DomainError> {
     const NAME: &str = "isentropic temperature";
-    check_state(NAME, t1.value(), p1.value(), w.value())?;
+    let s1 = gas_terms(NAME, t1, p1, w)?.entropy(p1, w);
     check_pressure(NAME, "outlet pressure", p2.value())?;
-    let s1 = Terms::at(t1).entropy(p1, w);
     let guess = t1.value() * math::exp(0.2857 * math::ln(p2.value() / p1.value()));
     let (p, x, target) = (Dual::constant(p2.value()), Dual::constant(w.value()), s1.value());
     let root = rising_root((T_MIN, T_MAX), guess, |t| Ok(Terms::at(t).entropy(p, x) - target))?;
@@ -36,7 +35,9 @@ pub fn temperature<R: Real>(t1: R, p1: R, p2: R, w: R) -> Result<R, DomainError>
         let valid = "such that the outlet is within 150…1000 K";
         return Err(DomainError { formula: NAME, argument: "outlet pressure", value: p2.value(), valid });
     };
-    finished(NAME, root.with(Terms::at(R::of(root.x)).entropy(p2, w) - s1))
+    let outlet = Terms::at(R::of(root.x));
+    check_series(NAME, &outlet, p2, w)?;
+    finished(NAME, root.with(outlet.entropy(p2, w) - s1))
 }
 
 /// Pressure after a change at constant entropy from (t1, p1) to the temperature t2.
@@ -56,10 +57,10 @@ pub fn temperature<R: Real>(t1: R, p1: R, p2: R, w: R) -> Result<R, DomainError>
 /// ```
 pub fn pressure<R: Real>(t1: R, p1: R, t2: R, w: R) -> Result<R, DomainError> {
     const NAME: &str = "isentropic pressure";
-    check_state(NAME, t1.value(), p1.value(), w.value())?;
+    let from = gas_terms(NAME, t1, p1, w)?;
     check_temperature(NAME, "outlet temperature", t2.value())?;
     // n R ln p + n p dB/dT is the entropy that the pressure takes away, at either end; the mixing is the same.
-    let (from, to) = (Terms::at(t1), Terms::at(t2));
+    let to = Terms::at(t2);
     let slope = |at: &Terms<R>| moles(w) * at.virials.mixture(mole_fraction(w)).t_slope / at.t;
     let ideal = DRY_AIR.entropy(t2, to.ln_t) - DRY_AIR.entropy(t1, from.ln_t)
         + w * (VAPOUR.entropy(t2, to.ln_t) - VAPOUR.entropy(t1, from.ln_t));
@@ -81,6 +82,7 @@ pub fn pressure<R: Real>(t1: R, p1: R, t2: R, w: R) -> Result<R, DomainError> {
         let valid = "such that the outlet pressure is within 100 Pa…2 MPa";
         return Err(DomainError { formula: NAME, argument: "outlet temperature", value: t2.value(), valid });
     }
+    check_series(NAME, &to, R::of(p2), w)?;
     let residual = p1 * (a * math::exp(q)) + k * q - taken;
     let q = R::at_root(q, residual, k.value() + a.value() * p2);
     finished(NAME, p1 * q.exp())

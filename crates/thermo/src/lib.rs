@@ -5,7 +5,8 @@
 //! * [`flow_meter`], [`critical_nozzle`]: flow from a pressure difference; from the state before a sonic throat
 //! * [`valve_flow`], [`leak_down`], [`pressure_drop`]: valves and holes, closed volumes, ducts
 //! * [`atmosphere`]: the standard atmosphere
-//! * [`gas`], [`saturation`], [`humid_air`], [`dry_air`]: properties of air, vapour, water and ice
+//! * [`gas`], [`saturation`], [`humid_air`], [`dry_air`]: properties of air, vapour, water and ice;
+//!   the range is 150…1000 K, 100 Pa…2 MPa, w 0…10, without vapour far above saturation: see [`humid_air`]
 //! * [`isentropic`], [`machine`], [`total_static`]: changes of state, compressors, turbines, moving air
 //! * [`pressure_ratio`]: compressors and turbines
 //! * [`corrected`]: flow and speed referred to a standard inlet state

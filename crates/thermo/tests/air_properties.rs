@@ -280,3 +280,53 @@ fn supercooled_and_ice_must_be_told_apart() {
     close(w(253.15, Supercooled) / w(253.15, Equilibrium), 1.21, 0.01);
     close(w(280.0, Supercooled), w(280.0, Equilibrium), 0.0);
 }
+
+/// Over the whole nominal range: what is returned is a gas; what is refused names the humidity. Dry air is never refused.
+#[test]
+fn no_state_is_returned_that_no_gas_has() {
+    let mut draw = Draw(9);
+    let (mut kept, mut refused) = (0, 0);
+    for i in 0..20_000 {
+        let mut log = |low: f64, high: f64| low * (high / low).powf(draw.share());
+        let (t, p, w) = (log(150.0, 1000.0), log(100.0, 2e6), if i % 8 == 0 { 0.0 } else { log(1e-6, 10.0) });
+        match properties(t, p, w) {
+            Ok(air) => {
+                kept += 1;
+                let (ok, cp) = (air.density > 0.0 && air.heat_capacity_ratio > 1.0, air.heat_capacity);
+                let ideal = p * (1.0 + w) / (287.05 + 461.52 * w) / t;
+                assert!(ok && cp > 900.0 && cp < 4500.0 && (air.density / ideal - 1.0).abs() < 0.2, "{t} {p} {w}");
+            }
+            Err(e) => {
+                refused += 1;
+                assert!(e.argument == "humidity ratio" && e.value == w && w > 0.0, "{e} at {t} {p}");
+            }
+        }
+    }
+    assert!(kept > 15_000 && refused > 500, "{kept} kept, {refused} refused");
+    // What the range is for: -40…+250 °C, 0.2…6 bar, w to 0.03; saturated air everywhere.
+    for (t, p, w) in [(233.15, 6e5, 0.03), (233.15, 2e4, 0.03), (523.15, 6e5, 0.03), (200.0, 1e5, 0.03)] {
+        assert!(properties(t, p, w).is_ok(), "{t} {p} {w}");
+    }
+    for i in 0..2000 {
+        let (t, p) = (150.0 + 323.0 * draw.share(), 100.0 * 2e4f64.powf(draw.share()));
+        if let Ok(w) = saturation_humidity_ratio(t, p, Equilibrium)
+            && w <= 10.0
+        {
+            assert!(properties(t, p, w).is_ok(), "{i}: {t} {p} {w}");
+        }
+    }
+    for (t, p, w) in [(150.0, 2e6, 0.5), (230.0, 2e6, 0.5), (280.0, 2e6, 2.0), (150.0, 6e5, 0.03)] {
+        assert_eq!(density(t, p, w).unwrap_err().argument, "humidity ratio");
+    }
+}
+
+/// Where the saturation curve ends the enthalpy does not jump: beyond, vapour that may condense is refused.
+#[test]
+fn above_the_end_of_the_saturation_curve() {
+    let h = |t: f64, w: f64| mixture_enthalpy(t, 2e6, w, Equilibrium);
+    assert!(h(473.0, 10.0).unwrap() < 14e6);
+    assert_eq!(h(473.2, 10.0).unwrap_err().argument, "humidity ratio");
+    let dry = h(473.15 + 1e-6, 1.0).unwrap();
+    close(h(473.15, 1.0).unwrap(), dry, 0.1);
+    assert!(temperature_from_enthalpy(28.2e6, 2e6, 10.0, Equilibrium).is_err());
+}

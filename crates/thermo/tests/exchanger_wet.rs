@@ -104,3 +104,21 @@ fn heat_of_a_wet_exchanger_cut_into_pieces() {
         assert!(wet.surface_temperature < dew);
     }
 }
+
+/// An inlet far above saturation has no outlet state in the range: refused, not held at its end.
+#[test]
+fn an_inlet_far_above_saturation_is_refused() {
+    let moist = MoistSide {
+        dry_air_flow: 0.5,
+        enthalpy_in: h_s(303.15, 101_325.0) + 200e3,
+        temperature_in: 303.15,
+        heat_capacity: 1030.0,
+        conductance: 900.0,
+    };
+    let cold = ColdSide { capacity_flow: 700.0, temperature_in: 279.15, conductance: 1500.0 };
+    let saturated = |t| saturated_enthalpy(t, 101_325.0, Condensate::Equilibrium);
+    let refused = wet_duty(Arrangement::CounterFlow, moist, cold, saturated).unwrap_err();
+    assert_eq!((refused.argument, refused.value), ("inlet enthalpy", moist.enthalpy_in));
+    let foggy = MoistSide { enthalpy_in: h_s(304.15, 101_325.0), ..moist };
+    assert!(wet_duty(Arrangement::CounterFlow, foggy, cold, saturated).is_ok());
+}

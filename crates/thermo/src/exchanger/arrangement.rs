@@ -85,7 +85,7 @@ impl Mixing {
 /// * Units: ratios.
 /// * Range: N from 0 to [`MAX_TRANSFER_UNITS`], C from 0 to 1, 1 to [`MAX_PASSES`] passes.
 /// * Outside: [`DomainError`].
-/// * Source: W.M. Kays, A.L. London, Compact Heat Exchangers (from memory); A. Mason, Heat transfer in cross-flow,
+/// * Source: W.M. Kays, A.L. London, Compact Heat Exchangers (from memory); J. L. Mason, Heat transfer in cross-flow,
 ///   2nd U.S. National Congress of Applied Mechanics, 1954, for the series (from memory). Held against the library ht.
 ///
 /// ```

@@ -72,7 +72,8 @@ pub struct WetDuty<R> {
 /// moist side's pressure.
 ///
 /// * Units: see the fields.
-/// * Range: flows, conductances and c_p above zero, temperatures above 0 K, h_in above h_s(T_c,in).
+/// * Range: flows, conductances and c_p above zero, temperatures above 0 K, h_in above h_s(T_c,in)
+///   and at most h_s(T_in + 2 K). A rise of the cold side below 0.01 K has c_s over 0.01 K.
 /// * Outside: [`DomainError`]; an error of `h_s` is handed on.
 /// * Source: enthalpy potential of F. Merkel (1925); effectiveness model of J.E. Braun, S.A. Klein, J.W. Mitchell,
 ///   Effectiveness models for cooling towers and cooling coils, ASHRAE Transactions 95(2), 1989 (from memory).
@@ -94,18 +95,28 @@ pub fn wet_duty<R: Real>(
 
     let lowest = cold.temperature_in.value();
     let highest = moist.temperature_in.value() + SUPERSATURATED;
+    let refused =
+        DomainError { formula: NAME, argument: "inlet enthalpy", value: moist.enthalpy_in.value(), valid: SUPER };
+    // No saturated air there (boiling): no enthalpy is too high.
+    if h_s(R::of(highest)).is_ok_and(|most| moist.enthalpy_in > most) {
+        return Err(refused);
+    }
     let excess = |t: R| -> Result<R, DomainError> {
         let (heat, _) = wet.heat(h_s(t)?, t)?;
         Ok(cold.temperature_in + heat / cold.capacity_flow - t)
     };
-    let cold_out = root(lowest + LEAST_CHORD, highest, &excess)?;
+    let cold_out = root(lowest + LEAST_CHORD, highest, &excess)?.ok_or(refused)?;
     let (heat, effectiveness) = wet.heat(h_s(cold_out)?, cold_out)?;
     let enthalpy_out = moist.enthalpy_in - heat / moist.dry_air_flow;
 
     let air_units = moist.conductance / (moist.dry_air_flow * moist.heat_capacity);
     let reached = -(-air_units).exp_m1();
     let at_surface = moist.enthalpy_in - (moist.enthalpy_in - enthalpy_out) / reached;
-    let surface = root(lowest, highest, &|t: R| Ok(at_surface - h_s(t)?))?;
+    let above = (at_surface - inlet_saturated).value();
+    if above < -1e-6 * potential.value() {
+        return Err(DomainError { formula: NAME, argument: SURFACE, value: above, valid: "0 J/kg or more" });
+    }
+    let surface = root(lowest, highest, &|t: R| Ok(at_surface - h_s(t)?))?.ok_or(refused)?;
     let temperature_out = surface + (moist.temperature_in - surface) * (-air_units).exp();
     Ok(WetDuty {
         heat: finite(NAME, heat)?,
@@ -137,6 +148,10 @@ const LEAST_CHORD: f64 = 0.01;
 
 /// How far the saturation temperature of the inlet's enthalpy may lie above its temperature (water carried along), K.
 const SUPERSATURATED: f64 = 2.0;
+
+const SUPER: &str = "at most that of air saturated 2 K above the inlet temperature, in J/kg of dry air";
+
+const SURFACE: &str = "enthalpy at the surface above that of air saturated at the cold inlet temperature";
 
 struct Wet<R> {
     arrangement: Arrangement,
@@ -174,10 +189,12 @@ fn check_sides<R: Real>(moist: &MoistSide<R>, cold: &ColdSide<R>) -> Result<(), 
     check(NAME, "moist minus cold inlet temperature", inlets, "at least 1 K", |d| d >= 1.0).map(drop)
 }
 
-/// The root of a falling function between two temperatures, by halving with plain numbers, then with its derivatives.
-fn root<R: Real>(low: f64, high: f64, f: &impl Fn(R) -> Result<R, DomainError>) -> Result<R, DomainError> {
+/// The root of a falling function between two temperatures, by halving with plain numbers, then with its derivatives;
+/// `None` where it is not below the upper one.
+fn root<R: Real>(low: f64, high: f64, f: &impl Fn(R) -> Result<R, DomainError>) -> Result<Option<R>, DomainError> {
     const HALVINGS: u32 = 64;
     let (mut a, mut b) = (low, high);
+    let mut bounded = false;
     for _ in 0..HALVINGS {
         let middle = 0.5 * (a + b);
         if middle <= a || middle >= b {
@@ -187,10 +204,14 @@ fn root<R: Real>(low: f64, high: f64, f: &impl Fn(R) -> Result<R, DomainError>) 
             a = middle;
         } else {
             b = middle;
+            bounded = true;
         }
+    }
+    if !bounded {
+        return Ok(None);
     }
     let root = 0.5 * (a + b);
     let step = 1e-3;
     let slope = (f(R::of(root + step))?.value() - f(R::of(root - step))?.value()) / (2.0 * step);
-    Ok(R::at_root(root, f(R::of(root))?, slope))
+    Ok(Some(R::at_root(root, f(R::of(root))?, slope)))
 }

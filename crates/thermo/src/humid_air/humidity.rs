@@ -191,10 +191,17 @@ fn saturated<R: Real>(formula: &'static str, t: R, p: R, condensate: Condensate)
     })
 }
 
+/// Above the end of the saturation curve: that the vapour is surely none that condenses.
+pub(crate) fn check_vapour(formula: &'static str, p: f64, w: f64) -> Result<(), DomainError> {
+    const VALID: &str = "such that the vapour has at most 1.555 MPa, saturation at 473.15 K, where the curve ends";
+    const MOST: f64 = 1.555e6;
+    check(formula, "humidity ratio", w, VALID, |w| mole_fraction(w) * p <= MOST).map(|_| ())
+}
+
 /// True if air with this much water, all of it vapour, has more than it can hold.
 pub(crate) fn is_supersaturated(formula: &'static str, t: f64, p: f64, w: f64) -> Result<bool, DomainError> {
-    if t >= bounds(Phase::Water).1 {
-        return Ok(false);
+    if t > bounds(Phase::Water).1 {
+        return check_vapour(formula, p, w).map(|()| false);
     }
     let saturated = Terms::at(t).saturated(formula, p, Condensate::Equilibrium.phase(t))?;
     Ok(saturated.is_some_and(|s| mole_fraction(w) > s.x))

@@ -3,7 +3,7 @@
 use super::humidity::{dew_point, is_supersaturated};
 use super::mixture::{Function, Mixture, branch, gas, wet};
 use super::terms::Terms;
-use super::{T_MAX, T_MIN, check_humidity, check_pressure, finished};
+use super::{T_MAX, T_MIN, check_humidity, check_pressure, check_series, finished};
 use crate::domain::DomainError;
 use crate::root::{Root, rising_root};
 use crate::saturation::{Condensate, Phase, TRIPLE_POINT, bounds, magnus_pressure};
@@ -34,6 +34,7 @@ pub(crate) fn from<R: Real>(
     match sought.place()?.ok_or(refused)? {
         Place::Gas(root) => {
             let at = Terms::at(R::of(root.x));
+            check_series(formula, &at, p, w)?;
             Ok(gas(finished(formula, root.with(function.of_gas(&at, p, w) - target))?, w))
         }
         Place::Wet(root, phase) => {

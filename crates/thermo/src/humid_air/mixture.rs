@@ -1,8 +1,9 @@
 //! Humid air with its condensate: gas, water and ice at one temperature and pressure.
 
+use super::humidity::check_vapour;
 use super::inverse::from;
 use super::terms::{Terms, mole_fraction};
-use super::{check_state, finished};
+use super::{check_series, check_state, finished};
 use crate::domain::DomainError;
 use crate::saturation::{Condensate, Phase, WATER_MAX};
 use units::{Real, math};
@@ -36,7 +37,7 @@ impl<R: Real> Mixture<R> {
 /// How the water is distributed at a temperature.
 ///
 /// * Units: K, Pa absolute, kg of all water per kg of dry air in.
-/// * Range: 150…1000 K, 100 Pa…2 MPa, w 0…10. At 273.16 K exactly the condensate is water.
+/// * Range: 150…1000 K, 100 Pa…2 MPa, w 0…10; above 473.15 K vapour up to 1.555 MPa. At 273.16 K exactly the condensate is water.
 /// * Outside: [`DomainError`]; supercooled water below 233.15 K too.
 /// * Source: saturation as in [`humidity`](super::humidity); the condensate's volume is neglected.
 ///
@@ -230,12 +231,19 @@ pub(crate) fn branch<R: Real>(
     condensate: Condensate,
 ) -> Result<Option<Phase>, DomainError> {
     let t = terms.t.value();
-    if w == 0.0 || t > WATER_MAX {
-        return Ok(None);
-    }
     let phase = condensate.phase(t);
-    let saturated = terms.saturated(formula, p, phase)?;
-    Ok(saturated.is_some_and(|s| mole_fraction(w) > s.x).then_some(phase))
+    let condenses = if w == 0.0 {
+        false
+    } else if t > WATER_MAX {
+        check_vapour(formula, p.value(), w.value())?;
+        false
+    } else {
+        terms.saturated(formula, p, phase)?.is_some_and(|s| mole_fraction(w) > s.x)
+    };
+    if !condenses {
+        check_series(formula, terms, p, w)?;
+    }
+    Ok(condenses.then_some(phase))
 }
 
 fn at_temperature<R: Real>(

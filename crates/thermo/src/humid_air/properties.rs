@@ -1,7 +1,8 @@
-//! Properties of humid air as a gas: all water is taken for vapour, also where it would condense.
+//! Properties of humid air as a gas: all water is taken for vapour, also where it would condense, as far above
+//! saturation as the range of [`humid_air`](crate::humid_air) reaches.
 
 use super::terms::{Terms, mole_fraction, moles};
-use super::{check_humidity, check_state, finished};
+use super::{check_humidity, finished, gas_terms};
 use crate::domain::DomainError;
 use crate::gas::{DRY_AIR_GAS_CONSTANT, EPSILON, MOLAR_GAS_CONSTANT};
 use units::Real;
@@ -34,8 +35,7 @@ pub struct Properties<R> {
 /// ```
 pub fn properties<R: Real>(t: R, p: R, w: R) -> Result<Properties<R>, DomainError> {
     const NAME: &str = "properties of humid air";
-    check_state(NAME, t.value(), p.value(), w.value())?;
-    let terms = Terms::at(t);
+    let terms = gas_terms(NAME, t, p, w)?;
     let (density, heat_capacity, heat_capacity_ratio, speed_of_sound) = mechanical(&terms, p, w);
     Ok(Properties {
         density: finished(NAME, density)?,
@@ -63,8 +63,8 @@ pub fn properties<R: Real>(t: R, p: R, w: R) -> Result<Properties<R>, DomainErro
 /// ```
 pub fn density<R: Real>(t: R, p: R, w: R) -> Result<R, DomainError> {
     const NAME: &str = "density of humid air";
-    check_state(NAME, t.value(), p.value(), w.value())?;
-    finished(NAME, (w + 1.0) / Terms::at(t).volume(p, w))
+    let terms = gas_terms(NAME, t, p, w)?;
+    finished(NAME, (w + 1.0) / terms.volume(p, w))
 }
 
 /// Enthalpy of humid air.
@@ -84,8 +84,8 @@ pub fn density<R: Real>(t: R, p: R, w: R) -> Result<R, DomainError> {
 /// ```
 pub fn enthalpy<R: Real>(t: R, p: R, w: R) -> Result<R, DomainError> {
     const NAME: &str = "enthalpy of humid air";
-    check_state(NAME, t.value(), p.value(), w.value())?;
-    finished(NAME, Terms::at(t).enthalpy(p, w))
+    let terms = gas_terms(NAME, t, p, w)?;
+    finished(NAME, terms.enthalpy(p, w))
 }
 
 /// Entropy of humid air, mixing included.
@@ -106,8 +106,8 @@ pub fn enthalpy<R: Real>(t: R, p: R, w: R) -> Result<R, DomainError> {
 /// ```
 pub fn entropy<R: Real>(t: R, p: R, w: R) -> Result<R, DomainError> {
     const NAME: &str = "entropy of humid air";
-    check_state(NAME, t.value(), p.value(), w.value())?;
-    finished(NAME, Terms::at(t).entropy(p, w))
+    let terms = gas_terms(NAME, t, p, w)?;
+    finished(NAME, terms.entropy(p, w))
 }
 
 /// Heat capacity of humid air at constant pressure.
@@ -126,8 +126,8 @@ pub fn entropy<R: Real>(t: R, p: R, w: R) -> Result<R, DomainError> {
 /// ```
 pub fn heat_capacity<R: Real>(t: R, p: R, w: R) -> Result<R, DomainError> {
     const NAME: &str = "heat capacity of humid air";
-    check_state(NAME, t.value(), p.value(), w.value())?;
-    finished(NAME, Terms::at(t).heat_capacity(p, w) / (w + 1.0))
+    let terms = gas_terms(NAME, t, p, w)?;
+    finished(NAME, terms.heat_capacity(p, w) / (w + 1.0))
 }
 
 /// Ratio of the heat capacities of humid air.
@@ -146,8 +146,8 @@ pub fn heat_capacity<R: Real>(t: R, p: R, w: R) -> Result<R, DomainError> {
 /// ```
 pub fn heat_capacity_ratio<R: Real>(t: R, p: R, w: R) -> Result<R, DomainError> {
     const NAME: &str = "heat capacity ratio of humid air";
-    check_state(NAME, t.value(), p.value(), w.value())?;
-    finished(NAME, mechanical(&Terms::at(t), p, w).2)
+    let terms = gas_terms(NAME, t, p, w)?;
+    finished(NAME, mechanical(&terms, p, w).2)
 }
 
 /// Speed of sound in humid air at rest, no condensation within the wave.
@@ -166,8 +166,8 @@ pub fn heat_capacity_ratio<R: Real>(t: R, p: R, w: R) -> Result<R, DomainError> 
 /// ```
 pub fn speed_of_sound<R: Real>(t: R, p: R, w: R) -> Result<R, DomainError> {
     const NAME: &str = "speed of sound in humid air";
-    check_state(NAME, t.value(), p.value(), w.value())?;
-    finished(NAME, mechanical(&Terms::at(t), p, w).3)
+    let terms = gas_terms(NAME, t, p, w)?;
+    finished(NAME, mechanical(&terms, p, w).3)
 }
 
 /// Gas constant of humid air.

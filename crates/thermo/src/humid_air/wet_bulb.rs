@@ -3,7 +3,7 @@
 use super::inverse::wet_guess;
 use super::mixture::Function;
 use super::terms::Terms;
-use super::{T_MAX, T_MIN, check_pressure, check_state, check_temperature, finished};
+use super::{T_MAX, T_MIN, check_pressure, check_temperature, finished, gas_terms};
 use crate::domain::DomainError;
 use crate::root::{Root, rising_root};
 use crate::saturation::{Condensate, Phase, TRIPLE_POINT, WATER_MAX, bounds, saturation_temperature};
@@ -30,8 +30,7 @@ use units::{Dual, Real};
 /// ```
 pub fn wet_bulb<R: Real>(t: R, p: R, w: R, condensate: Condensate) -> Result<R, DomainError> {
     const NAME: &str = "wet-bulb temperature";
-    check_state(NAME, t.value(), p.value(), w.value())?;
-    let h = Terms::at(t).enthalpy(p, w);
+    let h = gas_terms(NAME, t, p, w)?.enthalpy(p, w);
     let found = find(NAME, t.value(), h.value(), p.value(), w.value(), condensate)?;
     let Some((root, phase)) = found else {
         let valid = "at most that of saturated air, and such that the wet bulb is not below 150 K (water: 233.15 K)";

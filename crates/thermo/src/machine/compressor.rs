@@ -5,7 +5,7 @@ use crate::domain::{DomainError, check};
 use crate::humid_air::humidity::is_supersaturated;
 use crate::humid_air::mixture::temperature_from_enthalpy;
 use crate::humid_air::terms::Terms;
-use crate::humid_air::{check_pressure, check_state, finished};
+use crate::humid_air::{check_pressure, check_state, finished, gas_terms};
 use crate::isentropic::temperature as isentropic_temperature;
 use crate::saturation::Condensate;
 use units::Real;
@@ -115,8 +115,8 @@ fn rise<R: Real>(formula: &'static str, inlet: State<R>, outlet: State<R>, w: R)
         let valid = "at most that of saturated air at the inlet: free water before a compressor is not covered";
         return Err(DomainError { formula, argument: "humidity ratio", value: w.value(), valid });
     }
-    let h = |s: State<R>| Terms::at(s.temperature).enthalpy(s.pressure, w);
-    Ok(h(outlet) - h(inlet))
+    let h = |s: State<R>| Ok(gas_terms(formula, s.temperature, s.pressure, w)?.enthalpy(s.pressure, w));
+    Ok(h(outlet)? - h(inlet)?)
 }
 
 fn check_rise<R: Real>(formula: &'static str, inlet: R, outlet: R) -> Result<(), DomainError> {
