@@ -17,8 +17,6 @@ fn ac_04_reduced_ambient() {
     let coolant = cabin * (t2 - 323.0) / (303.0 - t7);
     near("total ram air", cabin + coolant, 2.12, 0.01);
     let work = cabin * CP * (t2 - 288.0);
-    let recovered = cabin * CP * (323.0 - t4) + coolant * CP * (288.0 - t7);
-    let _ = recovered;
     near("COP", 35.0 / work, 0.485, 0.005);
 }
 

@@ -1,7 +1,7 @@
 //! Pressure ratios of compressors and turbines.
 
 use crate::domain::{DomainError, finite, positive};
-use units::{AbsolutePressure, Ratio};
+use units::{AbsolutePressure, Ratio, Real};
 
 /// Ratio of two absolute pressures, the higher one first by custom: outlet over inlet of a compressor, inlet over
 /// outlet of a turbine.
@@ -22,9 +22,15 @@ use units::{AbsolutePressure, Ratio};
 /// ```
 #[inline]
 pub fn pressure_ratio(high: AbsolutePressure, low: AbsolutePressure) -> Result<Ratio, DomainError> {
+    ratio(high.si(), low.si()).map(Ratio::from_si)
+}
+
+/// [`pressure_ratio`] of plain or dual numbers in Pa.
+#[inline]
+pub fn ratio<R: Real>(high: R, low: R) -> Result<R, DomainError> {
     const NAME: &str = "pressure ratio";
     const VALID: &str = "above 0 Pa absolute (a gauge pressure taken for an absolute one?)";
-    let high = positive(NAME, "high pressure", high.si(), VALID)?;
-    let low = positive(NAME, "low pressure", low.si(), VALID)?;
-    finite(NAME, high / low).map(Ratio::from_si)
+    let high = positive(NAME, "high pressure", high, VALID)?;
+    let low = positive(NAME, "low pressure", low, VALID)?;
+    finite(NAME, high / low)
 }

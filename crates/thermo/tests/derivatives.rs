@@ -226,6 +226,14 @@ fn nozzles_and_valves() {
 }
 
 #[test]
+fn corrected_and_ratio() {
+    use thermo::{corrected, pressure_ratio};
+    compare!("W_c", [0.5, 310.0, 2e5, 0.012], |a| corrected::humid_flow(a[0], a[1], a[2], a[3]));
+    compare!("N_c", [4000.0, 310.0, 0.012], |a| corrected::humid_speed(a[0], a[1], a[2]));
+    compare!("π", [4e5, 1e5], |a| pressure_ratio::ratio(a[0], a[1]));
+}
+
+#[test]
 fn atmosphere_leaks_and_pressure_drops() {
     for altitude in [-2000.0, 1500.0, 9000.0, 15_000.0, 25_000.0, 40_000.0, 49_000.0, 60_000.0, 75_000.0] {
         compare!("p", [altitude], |a| atmosphere::standard_air(a[0]).map(|s| s.pressure));
