@@ -1,7 +1,8 @@
 //! Humid air, compressors, turbines and moving air against published values: one module per source; and conventions
 //! that trip people, shown with the program's own functions.
 //!
-//! Case numbers (HA-…, AC-…, CV-…) are those of the project's list of validation cases; the tolerance of each is the case's.
+//! Case numbers (HA-…, AC-…, CV-…) are those of the project's list of validation cases; the tolerance of each is the
+//! case's, but for rows of AC-05 to AC-08 and HA-07, which are held wider: real air against an ideal-gas book or a chart.
 //! Textbook cycles are stated with constant heat capacity; they are met by the functions of that kind, and by those of
 //! variable heat capacity where the case says so.
 
