@@ -37,7 +37,8 @@ impl<R: Real> Mixture<R> {
 /// How the water is distributed at a temperature.
 ///
 /// * Units: K, Pa absolute, kg of all water per kg of dry air in.
-/// * Range: 150…1000 K, 100 Pa…2 MPa, w 0…10; above 473.15 K vapour up to 1.555 MPa. At 273.16 K exactly the condensate is water.
+/// * Range: 150…1000 K, 100 Pa…2 MPa, w 0…10; above 473.15 K vapour up to 1.555 MPa. At 273.16 K exactly the
+///   condensate is water.
 /// * Outside: [`DomainError`]; supercooled water below 233.15 K too.
 /// * Source: saturation as in [`humidity`](super::humidity); the condensate's volume is neglected.
 ///
