@@ -21,6 +21,4 @@ fn ac_08_ideal_brayton() {
     near("refrigeration", effect, 92.34, 0.006);
     near("net power", power, 33.97, 0.01);
     near("COP", effect / power, 2.72, 0.01);
-    // The book's own table values, to its 0.1 %.
-    near("net power of the book", 1.806_77 * ((370.1 - 270.11) - (300.19 - 219.0)), 33.97, 0.001);
 }

@@ -19,7 +19,7 @@
 //! Not covered, since the protocol gives no means: a device that answers out of order; a single-register device
 //! whose answers come later than twice the worst answer time; a repetition that comes later than the worst answer
 //! time; several faults at once around a repetition (the true answer damaged or late as well, and the repeated bytes
-//! not seen before, or seen long ago).
+//! not seen before, or seen long ago); a repetition late by a whole poll while its register changed in between.
 //!
 //! * [`master`]: the schedule   * [`exchange`]: one request, one answer   * [`suspicion`]: probes and second askings
 //! * [`device`]: what is known of a device   * [`probe`]: choosing the probe   * [`timing`]: silences

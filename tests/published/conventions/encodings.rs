@@ -49,7 +49,8 @@ fn cv_14_arinc_429() -> Result<(), arinc429::WordError> {
     // Bit 29 set and the rest clear is the lowest number; without the sign it would be 0.
     assert_eq!(Word(NORMAL | 1 << 28 | label).binary(32.0, 11)?, Raw::Number(-32.0));
     assert_eq!(Word(NORMAL | 640 << 17 | label).binary(32.0, 11)?, Raw::Number(10.0));
-    assert!((640.0 * 0.015 - 9.6_f64).abs() < 1e-12 && resolution(32.0, 11)? > 0.015, "the printed resolution");
+    // The printed resolution, 0.015, is cut off: it would make 9.6 of these 10.
+    assert_eq!(resolution(32.0, 11)?, 0.015_625);
     let digits = 1 << 26 | 2 << 22 | 3 << 18;
     assert_eq!(Word(digits | label).decimal(3, 1.0)?, Raw::Number(123.0));
     assert_eq!(Word(NORMAL | digits | label).decimal(3, 1.0)?, Raw::Number(-123.0));
