@@ -80,8 +80,8 @@ pub enum Limits {
     /// A [`DomainError`] that names the limit.
     #[default]
     Enforced,
-    /// The equations are used beyond them. The result is no measurement by the standard, and the standard's
-    /// uncertainties do not hold.
+    /// The equations are used beyond them. There the result is no measurement by the standard and has no
+    /// [`Uncertainty`] from it.
     Extrapolated,
 }
 

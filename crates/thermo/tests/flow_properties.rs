@@ -163,7 +163,9 @@ fn refusals_name_argument_value_and_range() {
 #[test]
 fn uncertainties_of_the_standard() {
     let air = Upstream { pressure: 2e5, density: 2.378, viscosity: 1.82e-5, isentropic_exponent: Some(1.4) };
-    let of = |device, pipe, ratio, reynolds| uncertainty(&meter(device, pipe, ratio), reynolds, &air, 1e4).unwrap();
+    let of = |device, pipe, ratio, reynolds| {
+        uncertainty(&meter(device, pipe, ratio), reynolds, &air, 1e4).unwrap().expect("within the limits of use")
+    };
     let near = |a: f64, b: f64| assert!((a - b).abs() < 1e-12, "{a} {b}");
     let [corner, .., machined, welded] = DEVICES;
     near(of(corner, 0.1, 0.15, 1e5).discharge_coefficient, 0.0055);
@@ -177,6 +179,36 @@ fn uncertainties_of_the_standard() {
     near(of(Device::VenturiNozzle, 0.2, 0.5, 2e5).discharge_coefficient, 0.012_937_5);
     near(of(machined, 0.1, 0.5, 3e5).discharge_coefficient, 0.01);
     near(of(welded, 0.3, 0.5, 3e5).expansibility, (0.04 + 1.0 / 256.0) * 0.05);
+}
+
+/// Outside the limits of use the standard states no uncertainty, whether diameter, Reynolds number or pressure ratio is
+/// outside; inside them it does, extrapolation allowed or not.
+#[test]
+fn no_uncertainty_outside_the_limits_of_use() {
+    let air = Upstream { pressure: 2e5, density: 2.378, viscosity: 1.82e-5, isentropic_exponent: Some(1.4) };
+    let orifice =
+        |pipe, ratio| Meter { limits: Limits::Extrapolated, ..meter(Device::Orifice(Tapping::Corner), pipe, ratio) };
+    let inside = mass_flow(&orifice(0.1, 0.5), &air, 1e4).unwrap();
+    let enforced = Meter { limits: Limits::Enforced, ..orifice(0.1, 0.5) };
+    assert!(inside.uncertainty.is_some());
+    assert_eq!(inside, mass_flow(&enforced, &air, 1e4).unwrap());
+
+    let outside = [
+        (orifice(0.04, 0.5), 1e4, "pipe of 40 mm"),
+        (orifice(0.1, 0.8), 1e4, "diameter ratio of 0.8"),
+        (orifice(0.1, 0.5), 6e4, "p2/p1 of 0.7"),
+        (orifice(0.06, 0.3), 0.5, "too slow a flow"),
+    ];
+    for (meter, difference, what) in outside {
+        let reading = mass_flow(&meter, &air, difference).unwrap();
+        assert_eq!(reading.uncertainty, None, "{what}: {reading:?}");
+        assert_eq!(uncertainty(&meter, reading.reynolds, &air, difference), Ok(None), "{what}");
+        let enforced = Meter { limits: Limits::Enforced, ..meter };
+        assert!(mass_flow(&enforced, &air, difference).is_err(), "{what}");
+    }
+    // A liquid has no pressure ratio to be outside of.
+    let water = Upstream { pressure: 2e5, density: 998.0, viscosity: 1e-3, isentropic_exponent: None };
+    assert!(mass_flow(&orifice(0.1, 0.5), &water, 6e4).unwrap().uncertainty.is_some());
 }
 
 /// ISO 5167-1:2003, 8.2.2.1: the sensitivities of the flow to D, d, Δp and ρ, where C and ε are taken as constant:

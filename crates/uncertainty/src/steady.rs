@@ -100,50 +100,74 @@ pub enum Steadiness {
     Steady,
     /// The ratio is above its critical value.
     Unsteady,
-    /// Too few samples since the start.
+    /// Too few samples since the start, or since the test had to start anew.
     Unknown,
 }
 
-/// The ratio test on samples with their times, taken at least `spacing_s` apart.
+/// Which samples the test takes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Sampling {
+    /// Least distance of two samples taken, s: at least three time constants of the slowest sensor in the quantity.
+    pub spacing_s: f64,
+    /// Longest distance of two samples taken, in multiples of `spacing_s`: what lies further apart is not one
+    /// stretch.
+    pub longest_gap: f64,
+}
+
+/// The ratio test on samples with their times, taken at the distances of [`Sampling`].
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SteadyTest {
     filters: Filters,
     critical: f64,
-    spacing_s: f64,
+    sampling: Sampling,
     taken: u32,
-    last_s: f64,
+    taken_s: f64,
+    seen_s: f64,
     ratio: Option<RatioOfVariances>,
 }
 
 impl SteadyTest {
-    /// `critical`: critical value of the ratio, 1.44 for [`Filters::FAST`] and 95 %; `spacing_s`: at least three time
-    /// constants of the slowest sensor in the quantity.
+    /// `critical`: critical value of the ratio, 1.44 for [`Filters::FAST`] and 95 %.
     ///
-    /// * Range: critical value above 1, spacing 0 s or above. * Outside: [`DomainError`].
-    /// * Source: critical values in the companion paper of 1997 were not at hand: 1.439 and 1.325 are from own
-    ///   simulation, 1.44 is remembered from the literature; [`null_distribution`] gives others.
-    pub fn new(filters: Filters, critical: f64, spacing_s: f64) -> Result<Self, DomainError> {
+    /// * Range: critical value above 1, spacing above 0 s, longest gap above 1. * Outside: [`DomainError`].
+    /// * Source: the printed critical values (Cao and Rhinehart, Critical values for a steady-state identifier,
+    ///   Journal of Process Control 7 (1997) 149) were not at hand: 1.439 and 1.325 are from own simulation, 1.44 is
+    ///   remembered from the literature; [`null_distribution`] gives others.
+    pub fn new(filters: Filters, critical: f64, sampling: Sampling) -> Result<Self, DomainError> {
         let filters = filters.checked()?;
         let critical = CHECK.that("critical value", critical, "finite, above 1", |c| c > 1.0)?;
-        let spacing_s = CHECK.not_negative("spacing in s", spacing_s)?;
-        Ok(Self { filters, critical, spacing_s, taken: 0, last_s: 0.0, ratio: None })
+        CHECK.positive("spacing in s", sampling.spacing_s)?;
+        CHECK.that("longest gap in spacings", sampling.longest_gap, "finite, above 1", |g| g > 1.0)?;
+        Ok(Self { filters, critical, sampling, taken: 0, taken_s: 0.0, seen_s: 0.0, ratio: None })
     }
 
     /// Takes a sample, unless it comes too soon after the last one taken, and says how things stand. The first 3/λ
     /// samples taken only fill the filters. Equal samples throughout are steady.
     ///
-    /// * Range: finite time and sample; a time before the last one counts as too soon. * Outside: [`DomainError`].
+    /// The test starts anew at this sample where its time lies before the last one's (the clock was set back: what
+    /// was said before is of no other time any more) and where it comes later than the longest gap after the last
+    /// one taken (nobody knows what happened between): [`Steadiness::Unknown`] until the filters are filled again.
+    ///
+    /// * Range: finite time and sample. * Outside: [`DomainError`], the state as it was.
     pub fn push(&mut self, time_s: f64, sample: f64) -> Result<Steadiness, DomainError> {
         let time_s = CHECK.finite("time in s", time_s)?;
         let sample = CHECK.finite("sample", sample)?;
+        let since = time_s - self.taken_s;
+        let longest = self.sampling.longest_gap * self.sampling.spacing_s;
         match &mut self.ratio {
-            None => self.ratio = Some(RatioOfVariances::starting_at(self.filters, sample)?),
-            Some(_) if time_s - self.last_s < self.spacing_s => return Ok(self.says()),
-            Some(ratio) => {
+            Some(ratio) if time_s >= self.seen_s && since <= longest => {
+                if since < self.sampling.spacing_s {
+                    self.seen_s = time_s;
+                    return Ok(self.says());
+                }
                 ratio.push(sample)?;
             }
+            _ => {
+                self.ratio = Some(RatioOfVariances::starting_at(self.filters, sample)?);
+                self.taken = 0;
+            }
         }
-        self.last_s = time_s;
+        (self.taken_s, self.seen_s) = (time_s, time_s);
         self.taken = self.taken.saturating_add(1);
         Ok(self.says())
     }

@@ -5,6 +5,13 @@ use super::{Convergent, Device, Limits, Meter, Tapping};
 use crate::domain::{DomainError, check};
 use units::Real;
 
+/// Whether a measurement lies within all limits of use, enforced or not; p2/p1 `None` for a liquid.
+pub(super) fn hold<R: Real>(meter: &Meter<R>, reynolds_number: f64, ratio: Option<f64>) -> bool {
+    let enforced = Meter { limits: Limits::Enforced, ..*meter };
+    let held = geometry("", &enforced).and_then(|()| reynolds("", &enforced, reynolds_number));
+    held.and_then(|()| ratio.map_or(Ok(()), |r| pressure_ratio("", Limits::Enforced, r))).is_ok()
+}
+
 /// Pipe diameter, throat diameter and their ratio.
 pub(super) fn geometry<R: Real>(formula: &'static str, meter: &Meter<R>) -> Result<(), DomainError> {
     if meter.limits == Limits::Extrapolated {

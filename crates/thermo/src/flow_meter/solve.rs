@@ -17,8 +17,9 @@ pub struct FlowReading<R> {
     pub discharge_coefficient: R,
     /// Expansibility factor ε; 1 for a liquid.
     pub expansibility: R,
-    /// The standard's uncertainty of C and ε, to be added to that of the arguments.
-    pub uncertainty: Uncertainty,
+    /// The standard's uncertainty of C and ε, to be added to that of the arguments; `None` outside its limits of use,
+    /// where it states none.
+    pub uncertainty: Option<Uncertainty>,
 }
 
 /// Mass flow through a device from its pressure difference.

@@ -1,6 +1,6 @@
 //! The standard's uncertainties of its own coefficients.
 
-use super::{Convergent, Device, Meter, Upstream, diameter_ratio};
+use super::{Convergent, Device, Meter, Upstream, diameter_ratio, limits};
 use crate::domain::DomainError;
 use units::{Real, math};
 
@@ -13,7 +13,9 @@ pub struct Uncertainty {
     pub expansibility: f64,
 }
 
-/// Relative expanded uncertainties of C and ε.
+/// Relative expanded uncertainties of C and ε; `None` outside the standard's limits of use: its figures rest on the
+/// experiments inside them, for what lies beyond it states none (reached with
+/// [`Limits::Extrapolated`](super::Limits::Extrapolated) alone). An uncertainty must then come from a calibration.
 ///
 /// ```text
 /// orifice          C: (0.7 − β) % for β < 0.2, 0.5 % to 0.6, (1.667·β − 0.5) % above;
@@ -25,7 +27,7 @@ pub struct Uncertainty {
 /// Venturi tube     C: 0.7 % as cast, 1 % machined, 1.5 % welded  ε: (4 + 100·β⁸)·Δp/p1 %
 /// ```
 /// * Units: m, Pa; ratios out.
-/// * Range: as [`mass_flow`](super::mass_flow); beyond the limits of use these figures mean nothing.
+/// * Range: as [`mass_flow`](super::mass_flow).
 /// * Outside: [`DomainError`].
 /// * Source: ISO 5167-2:2003, 5.3.3; ISO 5167-3:2003; ISO 5167-4:2003, 5.7 (from memory).
 pub fn uncertainty<R: Real>(
@@ -33,7 +35,7 @@ pub fn uncertainty<R: Real>(
     reynolds: R,
     upstream: &Upstream<R>,
     pressure_difference: R,
-) -> Result<Uncertainty, DomainError> {
+) -> Result<Option<Uncertainty>, DomainError> {
     const NAME: &str = "uncertainty of the coefficients";
     diameter_ratio(NAME, meter)?;
     super::discharge_coefficient(meter, reynolds)?;
@@ -43,7 +45,16 @@ pub fn uncertainty<R: Real>(
     Ok(of(meter, reynolds.value(), upstream, pressure_difference.value()))
 }
 
-pub(super) fn of<R: Real>(meter: &Meter<R>, reynolds: f64, upstream: &Upstream<R>, difference: f64) -> Uncertainty {
+pub(super) fn of<R: Real>(
+    meter: &Meter<R>,
+    reynolds: f64,
+    upstream: &Upstream<R>,
+    difference: f64,
+) -> Option<Uncertainty> {
+    let ratio = upstream.isentropic_exponent.map(|_| 1.0 - difference / upstream.pressure.value());
+    if !limits::hold(meter, reynolds, ratio) {
+        return None;
+    }
     let pipe = meter.pipe_diameter.value();
     let beta = meter.throat_diameter.value() / pipe;
     let expansibility = upstream.isentropic_exponent.map_or(0.0, |kappa| {
@@ -55,7 +66,7 @@ pub(super) fn of<R: Real>(meter: &Meter<R>, reynolds: f64, upstream: &Upstream<R
         }
     });
     let percent = discharge_percent(meter.device, pipe, beta, reynolds);
-    Uncertainty { discharge_coefficient: percent / 100.0, expansibility: expansibility / 100.0 }
+    Some(Uncertainty { discharge_coefficient: percent / 100.0, expansibility: expansibility / 100.0 })
 }
 
 fn discharge_percent(device: Device, pipe: f64, beta: f64, reynolds: f64) -> f64 {
