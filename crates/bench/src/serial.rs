@@ -3,7 +3,7 @@
 use crate::cost::Stretch;
 use crate::error::Error;
 use crate::{Figures, Place};
-use decode::modbus::{Function, ModbusMap, Register, RegisterKind, Request, Verdict, WordOrder, find_frame};
+use decode::modbus::{Function, ModbusMap, Register, RegisterKind, Request, Verdict, find_frame};
 use decode::{Decoder, DeviceFormat, Format, Raw};
 use std::hint::black_box;
 use stream::{EventTime, Payload, RawRecord, RecordKind, SourceId};
@@ -82,15 +82,8 @@ fn sum(decoder: &Decoder, request: &[u8], answer: &[u8]) -> f64 {
 /// One device with every register that the polls reach.
 fn decoder() -> Result<Decoder, Error> {
     let register = |address| Register {
-        name: format!("r{address}"),
-        function: Function::ReadHoldingRegisters,
-        address,
-        kind: RegisterKind::U16,
-        word_order: WordOrder::HighFirst,
         scale: 0.1,
-        offset: 0.0,
-        unit: None,
-        nothing: Vec::new(),
+        ..Register::new(format!("r{address}"), Function::ReadHoldingRegisters, address, RegisterKind::U16)
     };
     let map = ModbusMap::new((0..124).map(register).collect(), 125, 0).map_err(|e| Error::Failed(e.to_string()))?;
     let device = DeviceFormat { name: "device".to_owned(), format: Format::Modbus(map) };

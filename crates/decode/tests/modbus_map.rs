@@ -2,24 +2,14 @@
 #![allow(clippy::unwrap_used)]
 
 use decode::modbus::{
-    Function, ModbusMap, Register, RegisterKind, Request, WordOrder, encode_answer, encode_exception,
+    Bits, ByteOrder, Function, ModbusMap, Register, RegisterKind, Request, WordOrder, encode_answer, encode_exception,
 };
 use decode::{DecodeError, Decoder, DeviceFormat, Format, Raw};
 use proptest::prelude::*;
 use stream::{EventTime, Payload, RawRecord, Reason, RecordKind, SourceId};
 
 fn register(name: &str, address: u16, kind: RegisterKind) -> Register {
-    Register {
-        name: name.to_owned(),
-        function: Function::ReadInputRegisters,
-        address,
-        kind,
-        word_order: WordOrder::HighFirst,
-        scale: 1.0,
-        offset: 0.0,
-        unit: None,
-        nothing: vec![],
-    }
+    Register::new(name, Function::ReadInputRegisters, address, kind)
 }
 
 fn record(device: u16, request: &[u8], answer: &[u8]) -> RawRecord {
@@ -110,6 +100,81 @@ fn one_word_under_two_names_is_read_twice() {
     assert_eq!(decode(&decoder, &record(0, &request, &answer)).unwrap().len(), 2);
 }
 
+/// 25.75 as IEEE single is 41 CE 00 00; -1.5 as IEEE double BF F8 00 00 00 00 00 00: each order of words and bytes.
+#[test]
+fn all_four_orders_of_two_and_of_four_registers() {
+    let single = [0x41CE, 0x0102];
+    let double: [u16; 4] = [0xBFF8, 0x0304, 0x0506, 0x0708];
+    let expected = [f64::from(f32::from_bits(0x41CE_0102)), f64::from_bits(0xBFF8_0304_0506_0708)];
+    for word_order in [WordOrder::HighFirst, WordOrder::LowFirst] {
+        for byte_order in [ByteOrder::HighFirst, ByteOrder::LowFirst] {
+            let mut list = vec![register("f", 0, RegisterKind::F32), register("d", 2, RegisterKind::F64)];
+            list.iter_mut().for_each(|r| (r.word_order, r.byte_order) = (word_order, byte_order));
+            let (mut f, mut d) = (single, double);
+            if word_order == WordOrder::LowFirst {
+                f.reverse();
+                d.reverse();
+            }
+            let mut words = [&f[..], &d[..]].concat();
+            if byte_order == ByteOrder::LowFirst {
+                words.iter_mut().for_each(|w| *w = w.swap_bytes());
+            }
+            let request = Request::new(1, Function::ReadInputRegisters, 0, 6).unwrap().frame();
+            let answer = encode_answer(&request, |a| words[usize::from(a)]).unwrap();
+            let told = decode(&decoder(ModbusMap::new(list, 10, 0).unwrap()), &record(0, &request, &answer)).unwrap();
+            let numbers: Vec<Option<f64>> = told.into_iter().map(|(_, raw)| raw.number()).collect();
+            assert_eq!(numbers, expected.map(Some), "{word_order:?} {byte_order:?}");
+        }
+    }
+}
+
+#[test]
+fn bits_of_a_register() {
+    let part = |name: &str, first, count| {
+        let mut r = register(name, 3, RegisterKind::U16);
+        r.bits = Some(Bits { first, count });
+        r
+    };
+    let mut mode = part("mode", 4, 3);
+    mode.nothing = vec![(7, Reason::NotAvailable)];
+    let map = |mode: &Register| ModbusMap::new(vec![part("low", 0, 4), mode.clone(), part("top", 15, 1)], 9, 0);
+    assert_eq!(ranges(&map(&mode).unwrap()), [(4, 3, 1)]);
+    let request = Request::new(1, Function::ReadInputRegisters, 3, 1).unwrap().frame();
+    let told = |word: u16| {
+        let answer = encode_answer(&request, |_| word).unwrap();
+        let all = decode(&decoder(map(&mode).unwrap()), &record(0, &request, &answer)).unwrap();
+        all.into_iter().map(|(_, raw)| raw).collect::<Vec<_>>()
+    };
+    assert_eq!(told(0x805A), [Raw::Number(10.0), Raw::Number(5.0), Raw::Number(1.0)]);
+    assert_eq!(told(0x0070), [Raw::Number(0.0), Raw::Nothing(Reason::NotAvailable), Raw::Number(0.0)]);
+    assert_eq!(mode.words(Raw::Number(5.0)), Ok(([0x50, 0, 0, 0], 1)));
+    assert!(mode.words(Raw::Number(8.0)).is_err());
+}
+
+/// The example of function 1 in the specification: 19 coils from address 19, answered with CD 6B 05 (V1.1b3, 6.1, from
+/// memory).
+#[test]
+fn coils_and_discrete_inputs() {
+    let bit = |name: &str, function, address| Register::new(name, function, address, RegisterKind::Bit);
+    let (coils, inputs) = (Function::ReadCoils, Function::ReadDiscreteInputs);
+    let list = vec![bit("c37", coils, 37), bit("c19", coils, 19), bit("c20", coils, 20), bit("i0", inputs, 0)];
+    let map = |block, gap| ModbusMap::new(list.clone(), block, gap).unwrap();
+    // A gap that is not allowed is never read across.
+    assert_eq!(ranges(&map(125, 0)), [(1, 19, 2), (1, 37, 1), (2, 0, 1)]);
+    assert_eq!(ranges(&map(125, 16)), [(1, 19, 19), (2, 0, 1)]);
+    assert_eq!(ranges(&map(1, 16)), [(1, 19, 2), (1, 37, 1), (2, 0, 1)]);
+    let request = Request::new(17, coils, 19, 19).unwrap().frame();
+    let mut answer = vec![17, 1, 3, 0xCD, 0x6B, 0x05];
+    answer.extend(decode::crc::modbus(&answer).to_le_bytes());
+    let told = decode(&decoder(map(125, 16)), &record(0, &request, &answer)).unwrap();
+    let number = |name: &str, x| (format!("box/{name}"), Raw::Number(x));
+    assert_eq!(told, [number("c19", 1.0), number("c20", 0.0), number("c37", 1.0)]);
+    // The last byte's other bits were not asked for.
+    let request = Request::new(17, coils, 19, 18).unwrap().frame();
+    let told = decode(&decoder(map(125, 16)), &record(0, &request, &answer)).unwrap();
+    assert_eq!(told, [number("c19", 1.0), number("c20", 0.0)]);
+}
+
 #[test]
 fn a_request_of_another_map_gives_what_lies_wholly_inside() {
     let list = vec![register("in", 4, RegisterKind::U16), register("half", 5, RegisterKind::U32)];
@@ -179,6 +244,10 @@ fn malformed_maps() {
         with(&|r| r.offset = f64::INFINITY),
         with(&|r| r.nothing = vec![(0x1_0000, Reason::Open)]),
         with(&|r| r.nothing = vec![(1, Reason::Open), (1, Reason::Short)]),
+        with(&|r| r.kind = RegisterKind::Bit),
+        with(&|r| r.bits = Some(Bits { first: 12, count: 5 })),
+        with(&|r| (r.kind, r.bits) = (I16, Some(Bits { first: 0, count: 4 }))),
+        with(&|r| (r.bits, r.nothing) = (Some(Bits { first: 4, count: 4 }), vec![(0x10, Reason::Open)])),
         refused(vec![register("x", 0, U32)], 1),
         refused(vec![register("x", 0, U32)], 126),
         ModbusMap::new(vec![register("x", 0, U16)], 1, 0).unwrap().requests(0).unwrap_err().to_string(),
@@ -188,15 +257,19 @@ fn malformed_maps() {
     the map has no register; list at least one
     two registers are called `x`; give one of them another name
     the register at address 0 has no name; give it one
-    register `x`: function 1 reads single bits, which a map cannot hold yet; use function 3 or 4
+    register `x`: function 1 does not read u16; functions 1 and 2 read single bits, 3 and 4 registers
     register `x`: 2 registers from address 65535 end past 65535; check the address
-    registers `a` (address 10, U32) and `b` (address 11, U16) of function 4 overlap with different meanings; check address, kind and word order
-    registers `a` (address 10, U16) and `b` (address 10, I16) of function 4 overlap with different meanings; check address, kind and word order
-    registers `a` (address 10, F32) and `b` (address 10, F32) of function 4 overlap with different meanings; check address, kind and word order
+    registers `a` (address 10, u32) and `b` (address 11, u16) of function 4 overlap with different meanings; check address, kind, word and byte order
+    registers `a` (address 10, u16) and `b` (address 10, i16) of function 4 overlap with different meanings; check address, kind, word and byte order
+    registers `a` (address 10, f32) and `b` (address 10, f32) of function 4 overlap with different meanings; check address, kind, word and byte order
     register `x`: scale 0.0 and offset 0.0: the scale must not be 0 and both must be finite
     register `x`: scale 1.0 and offset inf: the scale must not be 0 and both must be finite
     register `x`: 0x10000 is listed twice as no number, or is wider than its 16 bits
     register `x`: 0x1 is listed twice as no number, or is wider than its 16 bits
+    register `x`: function 4 does not read bit; functions 1 and 2 read single bits, 3 and 4 registers
+    register `x`: 5 bits from bit 12 on are no part of u16; u16 and u32 have parts, counted from bit 0
+    register `x`: 4 bits from bit 0 on are no part of i16; u16 and u32 have parts, counted from bit 0
+    register `x`: 0x10 is listed twice as no number, or is wider than its 4 bits
     a largest request of 1 registers is refused: 1 to 125 are possible, and `x` takes 2
     a largest request of 126 registers is refused: 1 to 125 are possible, and `x` takes 2
     device address 0 is not in 1 to 247; 0 is the broadcast address, to which no device answers
@@ -228,30 +301,32 @@ fn refused_requests_and_values() {
     2 from address 65535 would end past address 65535
     a read request has 8 bytes, not 3
     its checksum is wrong
-    register `x`: 20000 does not fit I16 with scale 0.5 and offset 0
+    register `x`: 20000 does not fit i16 with scale 0.5 and offset 0
     register `x`: -16384 would be sent as 0x8000, which stands for `open` there
     register `x` has no value that stands for `short`
     "#);
-    assert_eq!(x.words(Raw::Nothing(Reason::Open)), Ok(([0x8000, 0], 1)));
+    assert_eq!(x.words(Raw::Nothing(Reason::Open)), Ok(([0x8000, 0, 0, 0], 1)));
 }
 
 fn kinds() -> impl Strategy<Value = RegisterKind> {
-    use RegisterKind::{F32, I16, I32, U16, U32};
-    prop::sample::select(vec![U16, I16, U32, I32, F32])
+    use RegisterKind::{F32, F64, I16, I32, U16, U32};
+    prop::sample::select(vec![U16, I16, U32, I32, F32, F64])
 }
 
 proptest! {
     #[test]
-    fn values_come_back(kind in kinds(), low_first: bool, scale in 0.01f64..10.0, raw: i32) {
+    fn values_come_back(kind in kinds(), low_first: bool, swapped: bool, scale in 0.01f64..10.0, raw: i32) {
         let mut r = register("x", 40, kind);
         r.scale = scale;
         r.offset = -3.0;
         r.word_order = if low_first { WordOrder::LowFirst } else { WordOrder::HighFirst };
+        r.byte_order = if swapped { ByteOrder::LowFirst } else { ByteOrder::HighFirst };
         let bits = match kind {
             RegisterKind::U16 => f64::from(raw as u16),
             RegisterKind::I16 => f64::from(raw as i16),
             RegisterKind::U32 => f64::from(raw as u32),
-            RegisterKind::I32 => f64::from(raw),
+            RegisterKind::I32 | RegisterKind::F64 => f64::from(raw),
+            RegisterKind::Bit => f64::from(raw as u8 & 1),
             RegisterKind::F32 => f64::from(raw as f32),
         };
         let value = bits * scale - 3.0;

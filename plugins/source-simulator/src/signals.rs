@@ -3,7 +3,7 @@
 
 use crate::pack::State;
 use decode::can::{CanDatabase, EncodeError, OwnedFrame};
-use decode::modbus::{Function, Register, RegisterKind, ValueError, WordOrder};
+use decode::modbus::{Function, Register, RegisterKind, ValueError};
 use decode::reading::Raw;
 use decode::text::{TextField, TextFormat, TextFormatError, WriteError};
 use stream::Reason;
@@ -32,15 +32,10 @@ impl Module {
     /// The thermocouple module.
     pub fn thermocouples() -> Module {
         let registers = (1u16..=8).map(|i| Register {
-            name: format!("t{i}"),
-            function: Function::ReadInputRegisters,
-            address: i - 1,
-            kind: RegisterKind::I16,
-            word_order: WordOrder::HighFirst,
             scale: 0.1,
-            offset: 0.0,
             unit: Some("degC".into()),
             nothing: vec![(0x7FFF, Reason::Open)],
+            ..Register::new(format!("t{i}"), Function::ReadInputRegisters, i - 1, RegisterKind::I16)
         });
         let registers = registers.collect();
         Module { unit: 1, function: Function::ReadInputRegisters, registers, values: temperatures }
@@ -49,15 +44,8 @@ impl Module {
     /// The pressure module.
     pub fn pressures() -> Module {
         let registers = (1u16..=7).map(|i| Register {
-            name: format!("p{i}"),
-            function: Function::ReadHoldingRegisters,
-            address: 2 * (i - 1),
-            kind: RegisterKind::F32,
-            word_order: WordOrder::HighFirst,
-            scale: 1.0,
-            offset: 0.0,
             unit: Some("kPa".into()),
-            nothing: vec![],
+            ..Register::new(format!("p{i}"), Function::ReadHoldingRegisters, 2 * (i - 1), RegisterKind::F32)
         });
         let registers = registers.collect();
         Module { unit: 2, function: Function::ReadHoldingRegisters, registers, values: pressures }

@@ -20,6 +20,11 @@ pub fn plain(said: &str) -> (String, String) {
     if let Some((found, expected)) = said.strip_prefix("invalid value: ").and_then(|r| r.split_once(", expected ")) {
         return wrong(found, expected);
     }
+    if let Some((found, expected)) =
+        said.strip_prefix("invalid length ").and_then(|r| r.split_once(", expected an array of length "))
+    {
+        return (format!("a list of {expected} is expected here, not of {found}"), String::new());
+    }
     let (message, help) = match said {
         "duplicate key" => ("this key stands here twice", "leave one of them out"),
         "string values must be quoted, expected literal string" => {

@@ -6,7 +6,7 @@ use crate::config::{self};
 use crate::files::Files;
 use crate::problem::{Problem, Problems};
 use decode::Format;
-use decode::modbus::{Function, MapError, ModbusMap, Register, RegisterKind, WordOrder};
+use decode::modbus::{Bits, ByteOrder, Function, MapError, ModbusMap, Register, RegisterKind, WordOrder};
 use decode::text::{TextField, TextFormat, TextFormatError};
 use plugin_api::Framing;
 use std::path::Path;
@@ -69,6 +69,14 @@ fn named<'a>(
     Problem::at(&text.name, &text.text, span, message, "")
 }
 
+const ORDERS: &[&str] = &["high-first", "low-first"];
+
+/// Whether the lower part comes first; not, where nothing is written.
+fn low_first(text: &Text, at: Option<&Spanned<String>>, what: &str, bad: &mut Problems) -> Option<bool> {
+    let words = [(false, ORDERS[0]), (true, ORDERS[1])];
+    at.map_or(Some(false), |w| super::word(text, w, &words, what, bad))
+}
+
 fn register(text: &Text, at: &Spanned<RegisterTable>, bad: &mut Problems) -> Option<Register> {
     const KINDS: &[(RegisterKind, &str)] = &[
         (RegisterKind::U16, "u16"),
@@ -76,33 +84,44 @@ fn register(text: &Text, at: &Spanned<RegisterTable>, bad: &mut Problems) -> Opt
         (RegisterKind::U32, "u32"),
         (RegisterKind::I32, "i32"),
         (RegisterKind::F32, "f32"),
+        (RegisterKind::F64, "f64"),
+        (RegisterKind::Bit, "bit"),
     ];
-    const ORDERS: &[(WordOrder, &str)] = &[(WordOrder::HighFirst, "high-first"), (WordOrder::LowFirst, "low-first")];
     let r = at.get_ref();
-    let kind = super::word(text, &r.kind, KINDS, "register type", bad);
-    let word_order = match &r.word_order {
-        Some(w) => super::word(text, w, ORDERS, "word order", bad),
-        None => Some(WordOrder::HighFirst),
-    };
-    let function = Function::from_code(r.function).filter(|f| f.reads_registers());
+    let function = Function::from_code(r.function);
     if function.is_none() {
-        let message = format!("function {} does not read registers; this program only reads", r.function);
-        bad.0.push(text.problem(at, message, "3 reads holding registers, 4 reads input registers"));
+        let message = format!("function {} does not read; this program only reads", r.function);
+        let help = "1 reads coils, 2 discrete inputs, 3 holding registers, 4 input registers";
+        bad.0.push(text.problem(at, message, help));
     }
+    let kind = match (&r.kind, function) {
+        (Some(kind), _) => super::word(text, kind, KINDS, "register type", bad),
+        (None, Some(f)) if f.reads_registers() => {
+            let message = format!("reading {:?} does not say what its registers hold", r.name);
+            bad.0.push(text.problem(
+                at,
+                message,
+                "write type = \"u16\", \"i16\", \"u32\", \"i32\", \"f32\" or \"f64\"",
+            ));
+            None
+        }
+        (None, _) => Some(RegisterKind::Bit),
+    };
+    let words_low_first = low_first(text, r.word_order.as_ref(), "word order", bad);
+    let bytes_low_first = low_first(text, r.byte_order.as_ref(), "byte order", bad);
     let mut nothing = Vec::new();
     for n in &r.nothing {
         nothing.extend(super::word(text, &n.reason, REASONS, "reason", bad).map(|reason| (n.raw, reason)));
     }
     Some(Register {
-        name: r.name.clone(),
-        function: function?,
-        address: r.address,
-        kind: kind?,
-        word_order: word_order?,
+        word_order: if words_low_first? { WordOrder::LowFirst } else { WordOrder::HighFirst },
+        byte_order: if bytes_low_first? { ByteOrder::LowFirst } else { ByteOrder::HighFirst },
+        bits: r.bits.map(|[first, count]| Bits { first, count }),
         scale: r.scale.unwrap_or(1.0),
         offset: r.offset.unwrap_or(0.0),
         unit: r.unit.clone(),
         nothing,
+        ..Register::new(r.name.clone(), function?, r.address, kind?)
     })
 }
 

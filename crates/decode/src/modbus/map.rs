@@ -1,6 +1,6 @@
 //! A device's register map.
 
-use super::{Function, Mismatch, Register, RegisterKind, Request, RequestError};
+use super::{Bits, Function, Mismatch, Register, RegisterKind, Request, RequestError};
 use crate::crc;
 use crate::reading::{DecodeError, Raw, ReadingInfo, Unfit, Unmapped};
 
@@ -35,15 +35,33 @@ pub enum MapError {
     /// A register without a name.
     #[error("the register at address {0} has no name; give it one")]
     NoName(u16),
-    /// A function that reads bits.
+    /// Single bits and registers are read by different functions.
     #[error(
-        "register `{name}`: function {function} reads single bits, which a map cannot hold yet; use function 3 or 4"
+        "register `{name}`: function {function} does not read {kind}; functions 1 and 2 read single bits, 3 and 4 \
+         registers"
     )]
-    Bits {
+    Function {
         /// Register.
         name: String,
         /// Function code.
         function: u8,
+        /// Kind.
+        kind: RegisterKind,
+    },
+    /// A part of a register that is none, or of a kind that has no parts.
+    #[error(
+        "register `{name}`: {count} bits from bit {first} on are no part of {kind}; u16 and u32 have parts, counted \
+         from bit 0"
+    )]
+    Part {
+        /// Register.
+        name: String,
+        /// Kind.
+        kind: RegisterKind,
+        /// Lowest bit.
+        first: u8,
+        /// How many.
+        count: u8,
     },
     /// Ends past the address space.
     #[error("register `{name}`: {words} registers from address {address} end past 65535; check the address")]
@@ -57,8 +75,8 @@ pub enum MapError {
     },
     /// Two registers share words but not their meaning.
     #[error(
-        "registers `{a}` (address {a_address}, {a_kind:?}) and `{b}` (address {b_address}, {b_kind:?}) of function \
-         {function} overlap with different meanings; check address, kind and word order"
+        "registers `{a}` (address {a_address}, {a_kind}) and `{b}` (address {b_address}, {b_kind}) of function \
+         {function} overlap with different meanings; check address, kind, word and byte order"
     )]
     Overlap {
         /// One.
@@ -89,12 +107,14 @@ pub enum MapError {
         offset: f64,
     },
     /// A bit pattern wider than the register, or listed twice.
-    #[error("register `{name}`: {raw:#x} is listed twice as no number, or is wider than its 16 bits")]
+    #[error("register `{name}`: {raw:#x} is listed twice as no number, or is wider than its {width} bits")]
     Nothing {
         /// Register.
         name: String,
         /// Bit pattern.
-        raw: u32,
+        raw: u64,
+        /// Bits that count.
+        width: u8,
     },
     /// The largest request does not hold the largest register, or more than one answer does.
     #[error("a largest request of {max_block} registers is refused: 1 to 125 are possible, and `{name}` takes {words}")]
@@ -109,8 +129,9 @@ pub enum MapError {
 }
 
 impl ModbusMap {
-    /// A map of these registers. Neighbours are read in one request of at most `max_block` registers (1 to 125),
-    /// across at most `max_gap` unlisted ones: some devices answer an unlisted address with an exception.
+    /// A map of these registers. Neighbours are read in one request of at most `max_block` registers (1 to 125), or of 16
+    /// times as many single bits, across at most `max_gap` unlisted addresses: some devices answer an unlisted address
+    /// with an exception.
     ///
     /// # Errors
     /// See [`MapError`].
@@ -167,8 +188,10 @@ impl ModbusMap {
             if (register.function, register.address) > (function, last) {
                 break;
             }
-            let at = usize::from(register.address - first) * 2;
-            if let Some(raw) = data.get(at..).and_then(|d| register.read(d)) {
+            // An answer's last byte has room for more bits than were asked for: they are no readings.
+            if register.last() <= Some(last)
+                && let Some(raw) = register.read(data, register.address - first)
+            {
                 each(*i, raw);
                 any = true;
             }
@@ -211,8 +234,14 @@ fn check_register(r: &Register) -> Result<(), MapError> {
     if r.name.is_empty() {
         return Err(MapError::NoName(r.address));
     }
-    if !r.function.reads_registers() {
-        return Err(MapError::Bits { name: name(), function: r.function as u8 });
+    if r.function.reads_registers() == (r.kind == RegisterKind::Bit) {
+        return Err(MapError::Function { name: name(), function: r.function as u8, kind: r.kind });
+    }
+    if let Some(Bits { first, count }) = r.bits {
+        let fits = count > 0 && u16::from(first) + u16::from(count) <= u16::from(r.kind.width());
+        if !fits || !matches!(r.kind, RegisterKind::U16 | RegisterKind::U32) {
+            return Err(MapError::Part { name: name(), kind: r.kind, first, count });
+        }
     }
     if r.last().is_none() {
         return Err(MapError::Address { name: name(), address: r.address, words: r.kind.words() });
@@ -221,9 +250,10 @@ fn check_register(r: &Register) -> Result<(), MapError> {
         return Err(MapError::Scale { name: name(), scale: r.scale, offset: r.offset });
     }
     for (i, (raw, _)) in r.nothing.iter().enumerate() {
-        let wide = r.kind.words() == 1 && *raw > 0xFFFF;
+        let width = r.bits.map_or(r.kind.width(), |b| b.count);
+        let wide = raw.checked_shr(u32::from(width)).is_some_and(|above| above != 0);
         if wide || r.nothing[..i].iter().any(|n| n.0 == *raw) {
-            return Err(MapError::Nothing { name: name(), raw: *raw });
+            return Err(MapError::Nothing { name: name(), raw: *raw, width });
         }
     }
     Ok(())
@@ -243,8 +273,8 @@ fn check_overlaps(registers: &[Register], order: &[u16]) -> Result<(), MapError>
     for pair in order.windows(2) {
         let (a, b) = (&registers[usize::from(pair[0])], &registers[usize::from(pair[1])]);
         let apart = a.function != b.function || a.last() < Some(b.address);
-        let words = |r: &Register| (r.kind.words() == 2).then_some(r.word_order);
-        let same = a.address == b.address && a.kind == b.kind && words(a) == words(b);
+        let order = |r: &Register| ((r.kind.words() > 1).then_some(r.word_order), r.byte_order);
+        let same = a.address == b.address && a.kind == b.kind && order(a) == order(b);
         if !apart && !same {
             return Err(MapError::Overlap {
                 a: a.name.clone(),
@@ -267,7 +297,8 @@ fn blocks(registers: &[Register], order: &[u16], max_block: u16, max_gap: u16) -
         if let Some(b) = blocks.last_mut().filter(|b| b.function == r.function) {
             let next = u32::from(b.address) + u32::from(b.quantity);
             let quantity = (last + 1 - u32::from(b.address)).max(u32::from(b.quantity));
-            if first <= next + u32::from(max_gap) && quantity <= u32::from(max_block) {
+            let most = if r.kind == RegisterKind::Bit { u32::from(max_block) * 16 } else { u32::from(max_block) };
+            if first <= next + u32::from(max_gap) && quantity <= most {
                 b.quantity = quantity as u16;
                 continue;
             }
