@@ -129,7 +129,7 @@ pub enum MapError {
 }
 
 impl ModbusMap {
-    /// A map of these registers. Neighbours are read in one request of at most `max_block` registers (1 to 125), or of 16
+    /// A map of these registers. Neighbours are read in one request of at most `max_block` registers (1 to 125) or 16
     /// times as many single bits, across at most `max_gap` unlisted addresses: some devices answer an unlisted address
     /// with an exception.
     ///
