@@ -2,7 +2,8 @@
 //!
 //! * [`standard`]: from an accuracy class, a certificate, a resolution to a standard uncertainty
 //! * [`type_a`]: from repeated readings to a mean with its uncertainty, correlated readings too
-//! * [`propagate`]: through a formula to first order, with correlated inputs; the contributors ranked
+//! * [`propagate`]: through a formula to first order, with correlated inputs; the contributors ranked; whether the
+//!   formula is too curved for that
 //! * [`coverage`]: expanded uncertainty
 //! * [`conformance`]: meets, does not meet, not decidable
 //! * [`risk`]: wrong acceptances and rejections to be expected

@@ -13,10 +13,13 @@
 //! assert!((outcome.mean() - 6.0).abs() < 0.01 && low < 5.45 && high > 6.55);
 //! # Ok::<(), uncertainty::DomainError>(())
 //! ```
-//! The formula is the same generic function that [`propagate`](crate::propagate::propagate) takes.
+//! The formula is the same generic function that [`propagate`](crate::propagate::propagate) takes. [`evaluate`] chooses
+//! between both.
 
+mod evaluate;
 mod generator;
 
+pub use evaluate::{Evaluated, evaluate};
 pub use generator::Generator;
 
 use crate::distribution::Distribution;
@@ -200,11 +203,7 @@ impl<'a> Sampler<'a> {
         for (i, input) in inputs.iter().enumerate() {
             input.checked().map_err(|e| e.at(i))?;
         }
-        let root = match correlation {
-            Correlation::Independent => Vec::new(),
-            _ => root(&matrix(inputs, correlation)?, inputs.len())?,
-        };
-        Ok(Self { inputs, root })
+        Ok(Self { inputs, root: correlation_root(inputs, correlation)? })
     }
 
     fn run(
@@ -232,6 +231,14 @@ impl<'a> Sampler<'a> {
             results.push(CHECK.finite("the formula's result in trial", model(&x)).map_err(|e| e.at(trial))?);
         }
         Ok(())
+    }
+}
+
+/// Lower triangle of the correlation matrix's root, row by row; empty for independent inputs.
+pub(crate) fn correlation_root(inputs: &[Distribution], correlation: Correlation) -> Result<Vec<f64>, DomainError> {
+    match correlation {
+        Correlation::Independent => Ok(Vec::new()),
+        _ => root(&matrix(inputs, correlation)?, inputs.len()),
     }
 }
 

@@ -25,7 +25,7 @@ mod second_order;
 
 pub(crate) use combine::check_matrix;
 pub use combine::{Contribution, combine, covariance, top_contributions};
-pub use second_order::{curvature, second_order};
+pub use second_order::{Judged, MOST_CURVATURE, MOST_SHIFT, SecondOrder, Verdict, curvature, judge, second_order};
 
 use crate::coverage::Coverage;
 use crate::domain::{Checks, DomainError};
@@ -119,7 +119,7 @@ pub struct Propagated {
 /// * Units: of the formula. * Range: finite values, u 0 or above, degrees of freedom 1 or above; correlations as at
 ///   [`Correlation`].
 /// * Outside: [`DomainError`]; also where the formula or a sensitivity is no finite number.
-/// * First order: near a kink or where the formula curves within ±u it misleads; [`curvature`] tells.
+/// * First order: near a kink or where the formula curves within ±u it misleads; [`judge`] tells.
 /// * Source: JCGM 100:2008 (GUM), 5.1.2, 5.2.2, G.4.1.
 pub fn propagate<const N: usize>(
     inputs: &[Input],

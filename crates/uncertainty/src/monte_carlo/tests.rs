@@ -83,6 +83,16 @@ fn refusals_say_what_and_where() {
     assert!(text(simulate(&normal, Correlation::Matrix(&impossible), 10, 1, |x| x[0])).contains("semi-definite"));
 }
 
+/// Near the end of its range a formula is not simulated with inputs that lie beyond: refused, the trial named.
+#[test]
+fn a_simulation_beyond_the_range_is_refused() {
+    let root = |value| evaluate::<1>(&[Input::new(value, 0.5)], Correlation::Independent, (1000, 3), |x| x[0].sqrt());
+    assert!(matches!(root(10.0), Ok(Evaluated::FirstOrder(_))));
+    let refused = root(0.6).unwrap_err();
+    assert_eq!(refused.argument, "the formula's result in trial");
+    assert!(refused.index.is_some_and(|trial| trial < 1000));
+}
+
 proptest! {
     #[test]
     fn no_inputs_make_it_panic(a in any::<f64>(), b in any::<f64>(), p in any::<f64>(), trials in 0usize..50) {

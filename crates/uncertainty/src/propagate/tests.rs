@@ -62,11 +62,48 @@ fn contributors_are_ranked_and_add_up() {
 fn curvature_is_told() {
     let square = |x: &[Dual<1>]| x[0].powi(2);
     let at = |mean| [Input::new(mean, 0.1)];
-    assert!((second_order::<1>(&at(0.0), square).unwrap() - 2f64.sqrt() * 0.01).abs() < 1e-15);
-    assert!(curvature::<1>(&at(0.0), square).is_err());
-    assert!(curvature::<1>(&at(0.1), square).unwrap() > 0.2);
-    assert!(curvature::<1>(&at(10.0), square).unwrap() < 1e-4);
-    assert_eq!(curvature::<1>(&at(1.0), |x| x[0] * 3.0).unwrap(), 0.0);
+    let curvature = |inputs: &[Input]| curvature::<1>(inputs, Correlation::Independent, square);
+    let judge = |inputs: &[Input]| judge::<1>(inputs, Correlation::Independent, square).unwrap().verdict;
+    let second = second_order::<1>(&at(0.0), Correlation::Independent, square).unwrap();
+    assert!((second.u - 2f64.sqrt() * 0.01).abs() < 1e-15 && (second.shift - 0.01).abs() < 1e-15);
+    assert!(curvature(&at(0.0)).is_err());
+    assert!(curvature(&at(0.1)).unwrap() > 0.2);
+    assert!(curvature(&at(10.0)).unwrap() < 1e-4);
+    assert_eq!(
+        (judge(&at(0.0)), judge(&at(0.1)), judge(&at(10.0))),
+        (Verdict::Curved, Verdict::Curved, Verdict::Straight)
+    );
+    assert_eq!(judge(&[Input::exact(0.0)]), Verdict::Straight);
+    // At 0.3 u is 2.7 % off and the result 0.17·u; at 0.19 it is 6.7 % and 0.26·u: the shift alone is over its bound.
+    assert_eq!((judge(&at(0.3)), judge(&at(0.19))), (Verdict::Straight, Verdict::Curved));
+}
+
+/// Where the range ends within one standard uncertainty nothing is promised.
+#[test]
+fn an_end_of_the_range_is_told() {
+    let root = |x: &[Dual<1>]| x[0].sqrt();
+    let judged = |value, u| judge::<1>(&[Input::new(value, u)], Correlation::Independent, root).unwrap();
+    assert_eq!((judged(1.0, 1.1).verdict, judged(1.0, 1.1).second_order), (Verdict::Ends, None));
+    assert_eq!((judged(1.0, 0.01).verdict, judged(1.0, 0.7).verdict), (Verdict::Straight, Verdict::Curved));
+    assert!(judge::<1>(&[Input::new(-1.0, 0.1)], Correlation::Independent, root).is_err());
+}
+
+/// x·y of normal x, y with correlation r: mean μ_x·μ_y + r·u_x·u_y, variance μ_x²u_y² + μ_y²u_x² + 2·μ_x·μ_y·r·u_x·u_y
+/// + u_x²·u_y²·(1 + r²), both exact (a result of probability theory, worked by hand).
+#[test]
+fn second_order_of_correlated_inputs() {
+    let inputs = [Input::new(2.0, 0.5), Input::new(3.0, 0.8)];
+    for r in [-1.0, -0.6, 0.0, 0.3, 1.0] {
+        let matrix = [1.0, r, r, 1.0];
+        let second = second_order::<2>(&inputs, Correlation::Matrix(&matrix), |x| x[0] * x[1]).unwrap();
+        let variance = 4.0 * 0.64 + 9.0 * 0.25 + 12.0 * r * 0.4 + 0.16 * (1.0 + r * r);
+        assert!((second.u * second.u - variance).abs() < 1e-12, "{r}: {second:?}");
+        assert!((second.shift - r * 0.4).abs() < 1e-12, "{r}: {second:?}");
+    }
+    // The same by groups.
+    let shared = [Some(Shared { group: 1, u: 0.3 }), Some(Shared { group: 1, u: 0.4 })];
+    let second = second_order::<2>(&inputs, Correlation::Groups(&shared), |x| x[0] * x[1]).unwrap();
+    assert!((second.shift - 0.12).abs() < 1e-12, "{second:?}");
 }
 
 #[test]
@@ -113,7 +150,12 @@ proptest! {
             prop_assert!(p.combined.u.is_finite());
         }
         let curve = |x: &[Dual<2>]| x[0] * x[1].exp();
-        prop_assert!(second_order::<2>(&inputs, curve).map_or(true, f64::is_finite));
-        prop_assert!(curvature::<2>(&inputs, curve).map_or(true, f64::is_finite));
+        for correlation in [Independent, Groups(&shared), Matrix(&r)] {
+            let second = second_order::<2>(&inputs, correlation, curve);
+            prop_assert!(second.map_or(true, |s| s.u.is_finite() && s.shift.is_finite()));
+            prop_assert!(curvature::<2>(&inputs, correlation, curve).map_or(true, f64::is_finite));
+            let judged = judge::<2>(&inputs, correlation, curve);
+            prop_assert!(judged.map_or(true, |j| j.first_order.combined.u.is_finite()));
+        }
     }
 }
