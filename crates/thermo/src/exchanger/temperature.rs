@@ -1,7 +1,7 @@
 //! Temperature effectiveness: what three thermometers tell of an exchanger.
 
 use crate::domain::{DomainError, check, finite, positive};
-use units::{Ratio, Temperature, TemperatureDifference};
+use units::{Ratio, Real, Temperature, TemperatureDifference};
 
 /// The smallest difference of the inlets at which an effectiveness is formed. With less the result is noise: with
 /// probes good to 0.5 K it is then uncertain by more than 70 %. Our own choice, no source.
@@ -35,17 +35,18 @@ pub fn temperature_effectiveness(
     hot_out: Temperature,
     cold_in: Temperature,
 ) -> Result<Ratio, DomainError> {
+    hot_side_effectiveness(hot_in.si(), hot_out.si(), cold_in.si()).map(Ratio::from_si)
+}
+
+/// [`temperature_effectiveness`] of plain or dual numbers in K.
+#[inline]
+pub fn hot_side_effectiveness<R: Real>(hot_in: R, hot_out: R, cold_in: R) -> Result<R, DomainError> {
     const NAME: &str = "temperature effectiveness";
     const ABOVE_ZERO: &str = "above 0 K";
-    let hot_in_k = positive(NAME, "hot inlet temperature", hot_in.si(), ABOVE_ZERO)?;
-    let hot_out_k = positive(NAME, "hot outlet temperature", hot_out.si(), ABOVE_ZERO)?;
-    let cold_in_k = positive(NAME, "cold inlet temperature", cold_in.si(), ABOVE_ZERO)?;
-    let inlets = check(
-        NAME,
-        "hot minus cold inlet",
-        hot_in_k - cold_in_k,
-        "at least 1 K (inlets swapped, or no bleed air?)",
-        |d| d >= MIN_INLET_DIFFERENCE.si(),
-    )?;
-    finite(NAME, (hot_in_k - hot_out_k) / inlets).map(Ratio::from_si)
+    let hot_in = positive(NAME, "hot inlet temperature", hot_in, ABOVE_ZERO)?;
+    let hot_out = positive(NAME, "hot outlet temperature", hot_out, ABOVE_ZERO)?;
+    let cold_in = positive(NAME, "cold inlet temperature", cold_in, ABOVE_ZERO)?;
+    let valid = "at least 1 K (inlets swapped, or no bleed air?)";
+    let inlets = check(NAME, "hot minus cold inlet", hot_in - cold_in, valid, |d| d >= MIN_INLET_DIFFERENCE.si())?;
+    finite(NAME, (hot_in - hot_out) / inlets)
 }

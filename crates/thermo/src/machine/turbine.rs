@@ -171,7 +171,7 @@ pub fn efficiency_interval<R: Real>(
 /// Δh = h(T1, p1, w) − h(T2, p2, w)
 /// ```
 /// * Units: K, Pa absolute, kg of all water per kg of dry air in; J per kg of dry air out.
-/// * Range, outside: as [`wet_efficiency`]; heat from the outside neglected.
+/// * Range, outside: as [`wet_efficiency`]; pressure falls: a rise is refused. Heat from the outside neglected.
 /// * Source: first law.
 ///
 /// ```
@@ -289,7 +289,7 @@ fn checked_drop<R: Real>(
     Ok(h1 - mixture_enthalpy(outlet.temperature, outlet.pressure, w, condensate)?)
 }
 
-/// The stations, and that the outlet's temperature determines its enthalpy.
+/// The stations, that pressure falls, and that the outlet's temperature determines its enthalpy.
 fn check_outlet<R: Real>(
     formula: &'static str,
     inlet: State<R>,
@@ -298,6 +298,9 @@ fn check_outlet<R: Real>(
     condensate: Condensate,
 ) -> Result<(), DomainError> {
     check_stations(formula, inlet, outlet, w)?;
+    let expansion = (inlet.pressure / outlet.pressure).value();
+    let valid = "above 1: a turbine's outlet pressure is below its inlet pressure (stations swapped?)";
+    check(formula, "inlet over outlet pressure", expansion, valid, |x| x > 1.0)?;
     let freezing = condensate == Condensate::Equilibrium && outlet.temperature == TRIPLE_POINT;
     if freezing && condenses_at_triple_point(formula, outlet.pressure.value(), w.value())? {
         let valid = "not 273.16 K exactly, where the share of ice is open: use the interval";
