@@ -35,8 +35,8 @@ pub struct Exposure<R> {
 /// ```text
 /// c̄ = Σ c_i·t_i/Σ t_i
 /// ```
-/// * Units: shares by volume, s. That the stretches cover the interval of the rule (three hours) is the caller's to see,
-///   [`Exposure::seconds`] says what they cover.
+/// * Units: shares by volume, s. That the stretches cover the interval of the rule (three hours) is the caller's to
+///   see, [`Exposure::seconds`] says what they cover.
 /// * Range: at least one stretch, shares 0…1, durations above 0 s.
 /// * Outside: [`DomainError`].
 /// * Source: definition as in 14 CFR 25.832(a): "time-weighted average".

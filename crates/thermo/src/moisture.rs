@@ -21,7 +21,8 @@ pub enum Sampling {
 pub struct Seen<R> {
     /// Vapour, kg per kg of dry air.
     pub vapour: R,
-    /// All water, kg per kg of dry air; none where a vapour reading is of saturated air, which may carry any amount more.
+    /// All water, kg per kg of dry air; none where a vapour reading is of saturated air, which may carry any amount
+    /// more.
     pub total: Option<R>,
 }
 
@@ -68,8 +69,8 @@ pub fn seen<R: Real>(
 /// ```text
 /// ṁ_w = ṁ/(1 + w_1)·(w_1 − w_2)
 /// ```
-/// * Units: kg/s of moist air at the first place, kg of all water per kg of dry air, twice; kg/s out. A result below 0 is
-///   returned as it is: one of the readings did not see all water, or is wrong.
+/// * Units: kg/s of moist air at the first place, kg of all water per kg of dry air, twice; kg/s out. A result below 0
+///   is returned as it is: one of the readings did not see all water, or is wrong.
 /// * Range: flow 0 kg/s or more, w 0…10.
 /// * Outside: [`DomainError`].
 /// * Source: conservation of mass.
@@ -142,8 +143,8 @@ pub fn extraction_efficiency<R: Real>(
 /// ```text
 /// w_f = w_tot − w_sat(T, p) where that is above 0, else 0
 /// ```
-/// * Units: K, Pa absolute, kg of all water per kg of dry air; kg/kg out. At the dew point the slope breaks; a difference
-///   of similar numbers, to be read with its uncertainty.
+/// * Units: K, Pa absolute, kg of all water per kg of dry air; kg/kg out. At the dew point the slope breaks; a
+///   difference of similar numbers, to be read with its uncertainty.
 /// * Range: as [`equilibrium`].
 /// * Outside: [`DomainError`].
 /// * Source: as [`equilibrium`].
@@ -196,8 +197,8 @@ const FREEZING: f64 = 273.15;
 /// ```
 /// Ice needs cold and water: air without free water may be far below 0 °C and leave none.
 ///
-/// * Units: K of the surface ([`coldest_surface`]) or of the air at the turbine's outlet, Pa absolute and kg of all water
-///   per kg of dry air of the air that wets it; K out.
+/// * Units: K of the surface ([`coldest_surface`]) or of the air at the turbine's outlet, Pa absolute and kg of all
+///   water per kg of dry air of the air that wets it; K out.
 /// * Range: as [`dew_point`], T above 0 K; dry air has no frost point, and no ice.
 /// * Outside: [`DomainError`].
 /// * Source: common practice, no source; frost point as [`dew_point`].

@@ -1,5 +1,5 @@
-//! The flow function of a turbine's nozzles: constant while they are choked, so that it shows their area. Up by erosion,
-//! down by deposits.
+//! The flow function of a turbine's nozzles: constant while they are choked, so that it shows their area. Up by
+//! erosion, down by deposits.
 
 use crate::domain::{DomainError, check, finite, positive};
 use crate::gas::DRY_AIR_GAS_CONSTANT;
@@ -35,8 +35,8 @@ pub fn flow_function<R: Real>(flow: R, temperature: R, pressure: R) -> Result<R,
 /// ```text
 /// Γ = ṁ·√T/p·√(R(w)/R_a)·ψ(1.4)/ψ(γ(T, p, w))     ψ(γ) = √γ·(2/(γ + 1))^((γ + 1)/(2(γ − 1)))
 /// ```
-/// * Units: kg/s of moist air, K, Pa absolute, kg/kg; kg·√K/(s·Pa) out. At w = 0.02 the two factors are +0.6 % and below
-///   0.1 %.
+/// * Units: kg/s of moist air, K, Pa absolute, kg/kg; kg·√K/(s·Pa) out. At w = 0.02 the two factors are +0.6 % and
+///   below 0.1 %.
 /// * Range: as [`flow_function`] and [`humid_air`](crate::humid_air); all water is vapour before the nozzles.
 /// * Outside: [`DomainError`].
 /// * Source: choked flow of an ideal gas, as [`valve_flow`](crate::valve_flow).

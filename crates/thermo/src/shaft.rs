@@ -73,8 +73,8 @@ pub struct Balance<R> {
 /// ```text
 /// ΔP = P_t + P_m − P_c − P_f     r = ΔP/P_t     η_m = 1 − r
 /// ```
-/// A share of 0.02…0.08 is loss; with probes of 0.5 K its expanded uncertainty is as large (common practice, no source).
-/// So it is to be weighed, and no threshold.
+/// A share of 0.02…0.08 is loss; with probes of 0.5 K its expanded uncertainty is as large (common practice, no
+/// source). So it is to be weighed, and no threshold.
 ///
 /// * Units: W; W and ratios out.
 /// * Range: turbines above 0 W, the others 0 W or more; steady speed, since the rotor's inertia takes up power too

@@ -9,8 +9,8 @@ use units::Real;
 /// ```text
 /// k = Δh/N²
 /// ```
-/// * Units: J/kg of work ([`compressor::specific_work`](crate::machine::compressor::specific_work); per kg of moist or of
-///   dry air, but always the same one), rad/s; m² out, the square of a radius times the work coefficient ψ.
+/// * Units: J/kg of work ([`compressor::specific_work`](crate::machine::compressor::specific_work); per kg of moist or
+///   of dry air, but always the same one), rad/s; m² out, the square of a radius times the work coefficient ψ.
 /// * Range: work above 0 J/kg, speed above 0 rad/s. It varies with the flow coefficient, little for one operating line.
 /// * Outside: [`DomainError`].
 /// * Source: Euler's equation of turbomachines, similarity; B.S. Massey, Mechanics of Fluids (from memory).

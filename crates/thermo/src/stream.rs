@@ -60,7 +60,8 @@ pub struct Mixed<R> {
 /// ```
 /// * Units: kg/s of moist air, K, Pa absolute, kg/kg in.
 /// * Range: at least one stream with a flow above 0 kg/s, none below 0 kg/s; as
-///   [`mixture`](crate::humid_air::mixture). Fan heat (1…3 K for recirculated air) belongs into the stream's temperature.
+///   [`mixture`](crate::humid_air::mixture). Fan heat (1…3 K for recirculated air) belongs into the stream's
+///   temperature.
 /// * Outside: [`DomainError`].
 /// * Source: conservation of mass and energy.
 ///

@@ -1,5 +1,5 @@
-//! Check vectors of the trade: exact inputs, results to the digits printed. Where a vector is arithmetic with constant heat
-//! capacity it is met by the function of that kind, and the figure of variable heat capacity stands beside it.
+//! Check vectors of the trade: exact inputs, results to the digits printed. Where a vector is arithmetic with constant
+//! heat capacity it is met by the function of that kind, and the figure of variable heat capacity stands beside it.
 
 use thermo::corrected::{humid_flow, humid_speed};
 use thermo::exchanger::{Arrangement, Mixing, effectiveness};

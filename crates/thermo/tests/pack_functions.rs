@@ -7,8 +7,8 @@ use functions::{Case, N, all};
 use std::fmt::Write;
 use units::{Dual, Real};
 
-/// The value has the bits of the plain computation; the derivatives are those of finite differences of fourth order with
-/// steps of 1e-3 of the argument: of 0.3 K where water condenses, hence 1e-6.
+/// The value has the bits of the plain computation; the derivatives are those of finite differences of fourth order
+/// with steps of 1e-3 of the argument: of 0.3 K where water condenses, hence 1e-6.
 #[test]
 fn derivatives() {
     for Case { name, used, place, plain, dual } in all() {
@@ -111,8 +111,8 @@ fn any_input() {
     }
 }
 
-/// This program's own output: the same in a debug and a release build, on any processor. It proves nothing else. After a
-/// change of a formula it is written anew with `BLESS=1 cargo test -p thermo --test pack_functions`.
+/// This program's own output: the same in a debug and a release build, on any processor. It proves nothing else. After
+/// a change of a formula it is written anew with `BLESS=1 cargo test -p thermo --test pack_functions`.
 #[test]
 fn results_are_the_table_s_to_the_bit() {
     let mut table = String::new();

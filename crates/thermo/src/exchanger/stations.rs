@@ -24,8 +24,8 @@ pub struct Side<R> {
 /// Where water condenses, C is the enthalpy drop over the temperature drop, and an effectiveness formed with it is an
 /// apparent one.
 ///
-/// * Units: inlet stream, outlet air, both with all their water (one humidity: what condenses is still there); W and W/K
-///   out.
+/// * Units: inlet stream, outlet air, both with all their water (one humidity: what condenses is still there); W and
+///   W/K out.
 /// * Range: flow above 0 kg/s, as [`mixture`](crate::humid_air::mixture), temperatures at least 1 K apart, enthalpy
 ///   changing in the direction of temperature.
 /// * Outside: [`DomainError`].
