@@ -12,5 +12,6 @@ mod exchangers_ht;
 mod exchangers_incropera;
 mod exchangers_kays_london;
 mod exchangers_lienhard;
+mod exchangers_mitchell_braun;
 mod flow_iso_5167;
 mod rules_cs_25_and_14_cfr_25;

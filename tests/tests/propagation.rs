@@ -64,7 +64,8 @@ fn agree<const N: usize>(
     inputs: &[Input],
     shared: Option<&[Option<Shared>]>,
     trials: usize,
-    (dual, plain): (fn(&[Dual<N>]) -> Dual<N>, fn(&[f64]) -> f64),
+    dual: fn(&[Dual<N>]) -> Dual<N>,
+    plain: fn(&[f64]) -> f64,
 ) {
     let normal: Vec<_> = inputs.iter().map(|i| Distribution::Normal { mean: i.value, u: i.u }).collect();
     for correlation in [Some(Correlation::Independent), shared.map(Correlation::Groups)].into_iter().flatten() {
@@ -106,9 +107,9 @@ fn machines() {
     };
     let shared = [common(0, 0.3), common(1, 300.0), common(0, 0.3), common(1, 300.0), None];
     let turbine = stations(313.15, 350e3, 264.5, 110e3);
-    agree::<5>("wet turbine", &turbine, Some(&shared), 4_000, (wet_turbine, wet_turbine));
+    agree::<5>("wet turbine", &turbine, Some(&shared), 4_000, wet_turbine, wet_turbine);
     let compressor = stations(330.0, 180e3, 400.0, 300e3);
-    agree::<5>("compressor", &compressor, Some(&shared), 4_000, (compressor_efficiency, compressor_efficiency));
+    agree::<5>("compressor", &compressor, Some(&shared), 4_000, compressor_efficiency, compressor_efficiency);
 }
 
 #[test]
@@ -121,11 +122,11 @@ fn exchanger_and_corrected_flow() {
         Input::new(300.0, 0.5),
     ];
     let shared = [None, common(2, 8.0), common(2, 12.0), common(0, 0.4), common(0, 0.4)];
-    agree::<5>("conductance", &exchanger, Some(&shared), 10_000, (conductance, conductance));
+    agree::<5>("conductance", &exchanger, Some(&shared), 10_000, conductance, conductance);
     let flow = [Input::new(0.8, 0.01), Input::new(310.0, 0.5), Input::new(120e3, 600.0), Input::new(0.01, 5e-4)];
     // The flow was computed from the same pressure and temperature: they move it with them, or against them.
     let shared = [common(1, -0.004), common(0, 0.5), common(1, 600.0), None];
-    agree::<4>("corrected flow", &flow, Some(&shared), 40_000, (corrected_flow, corrected_flow));
+    agree::<4>("corrected flow", &flow, Some(&shared), 40_000, corrected_flow, corrected_flow);
 }
 
 #[test]
@@ -140,10 +141,10 @@ fn orifice_and_dew_point() {
     ];
     // Density from the measured pressure.
     let shared = [None, None, common(1, 1e3), common(1, 0.0119), None, None];
-    agree::<6>("orifice", &plate, Some(&shared), 10_000, (orifice, orifice));
+    agree::<6>("orifice", &plate, Some(&shared), 10_000, orifice, orifice);
     let air = [Input::new(101_325.0, 200.0), Input::new(0.008, 2e-4)];
     let r = [common(3, 150.0), common(3, -1.5e-4)];
-    agree::<2>("dew point", &air, Some(&r), 4_000, (dew, dew));
+    agree::<2>("dew point", &air, Some(&r), 4_000, dew, dew);
 }
 
 /// Near the end of its range the conductance runs away: at an effectiveness of 0.86 ± 0.025 and nearly equal capacity

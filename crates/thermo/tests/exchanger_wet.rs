@@ -1,5 +1,8 @@
 //! The effectiveness method for a wet exchanger against the same exchanger cut into many small pieces, with humid air as
 //! a real gas. The method takes the saturation line as straight between the cold side's ends; the pieces do not.
+//!
+//! The pieces are ours: this is a regression test that shows what the method neglects. The figures from outside are in
+//! the published checks (Mitchell & Braun, example SM2-1).
 
 #![allow(clippy::unwrap_used)]
 
@@ -121,4 +124,62 @@ fn an_inlet_far_above_saturation_is_refused() {
     assert_eq!((refused.argument, refused.value), ("inlet enthalpy", moist.enthalpy_in));
     let foggy = MoistSide { enthalpy_in: h_s(304.15, 101_325.0), ..moist };
     assert!(wet_duty(Arrangement::CounterFlow, foggy, cold, saturated).is_ok());
+}
+
+/// Hot bleed air, far above the boiling point of its pressure: saturated air ends on the way there, the exchanger does
+/// not.
+#[test]
+fn an_inlet_above_boiling_has_an_outlet() {
+    let pressure = 101_325.0;
+    let saturated = |t| saturated_enthalpy(t, pressure, Condensate::Equilibrium);
+    let cold = ColdSide { capacity_flow: 900.0, temperature_in: 279.15, conductance: 1500.0 };
+    let at = |hot| {
+        let moist = MoistSide {
+            dry_air_flow: 0.5,
+            enthalpy_in: enthalpy(hot, pressure, 0.1).unwrap(),
+            temperature_in: hot,
+            heat_capacity: 1190.0,
+            conductance: 900.0,
+        };
+        (moist, wet_duty(Arrangement::CounterFlow, moist, cold, saturated).unwrap())
+    };
+    let mut before = 0.0;
+    for hot in [360.0, 369.0, 371.0, 373.0, 374.0, 380.0, 400.0, 450.0, 471.0, 480.0] {
+        let (moist, wet) = at(hot);
+        assert!((wet.heat - 0.5 * (moist.enthalpy_in - wet.enthalpy_out)).abs() < 1e-6 * wet.heat, "{hot}: {wet:?}");
+        assert!((wet.heat - 900.0 * (wet.cold_out - 279.15)).abs() < 1e-6 * wet.heat, "{hot}: {wet:?}");
+        assert!(wet.heat > before && wet.cold_out < hot && wet.surface_temperature < hot, "{hot}: {wet:?}");
+        before = wet.heat;
+    }
+}
+
+/// A saturation enthalpy that ends below the inlet's own enthalpy leaves no bracket: refused as what it is.
+#[test]
+fn a_saturation_enthalpy_that_ends_too_early_is_refused() {
+    let ends = thermo::DomainError { formula: "test", argument: "temperature", value: 0.0, valid: "at most 290 K" };
+    let short = |t: f64| if t <= 290.0 { Ok(h_s(t, 101_325.0)) } else { Err(ends) };
+    let moist = MoistSide {
+        dry_air_flow: 0.5,
+        enthalpy_in: h_s(303.15, 101_325.0),
+        temperature_in: 303.15,
+        heat_capacity: 1030.0,
+        conductance: 900.0,
+    };
+    let cold = ColdSide { capacity_flow: 700.0, temperature_in: 279.15, conductance: 1500.0 };
+    let refused = wet_duty(Arrangement::CounterFlow, moist, cold, short).unwrap_err();
+    assert_eq!(
+        refused.to_string(),
+        format!(
+            "wet exchanger: inlet enthalpy is {}, must be at most that of air saturated where the given saturation \
+             enthalpy ends, in J/kg of dry air",
+            moist.enthalpy_in
+        )
+    );
+    // Below it: as with one that does not end. At the cold inlet: its own error.
+    let cool = MoistSide { enthalpy_in: h_s(289.0, 101_325.0), ..moist };
+    let whole = wet_duty(Arrangement::CounterFlow, cool, cold, |t| Ok(h_s(t, 101_325.0))).unwrap();
+    let same = wet_duty(Arrangement::CounterFlow, cool, cold, short).unwrap();
+    assert!((same.heat / whole.heat - 1.0).abs() < 1e-9);
+    let warm = ColdSide { temperature_in: 295.0, ..cold };
+    assert_eq!(wet_duty(Arrangement::CounterFlow, moist, warm, short), Err(ends));
 }
