@@ -69,6 +69,26 @@ pub(crate) const REFUSED: &[(&[&str], &str, &str)] = &[
         "write inH2O(4degC) or inH2O(20degC) as the instrument's data sheet says",
     ),
     (
+        &["mmH2O", "mmWC", "mmH₂O", "mm H2O", "mmWG", "mm w.c."],
+        "a water column depends on the temperature of the water: 0.2 % between 4 and 20 degC",
+        "write mmH2O(4degC) if the instrument's data sheet says so, or have it give Pa",
+    ),
+    (
+        &["ppm", "PPM"],
+        "it is pounds per minute to some and parts per million to others",
+        "write lb/min for a mass flow; give a share as 1, % or g/kg",
+    ),
+    (
+        &["kg/cm2", "kg/cm²", "kg/cm2a", "kg/cm2g", "ksc"],
+        "a kilogram is a mass: the force of one per area is meant, and it leaves open against what it is measured",
+        "write kgf/cm2, and say in the channel map whether it is absolute or gauge",
+    ),
+    (
+        &["ton", "tons", "TR", "tonR"],
+        "it is a mass, a force or a cooling power of 12 000 Btu/h",
+        "write kW or Btu/h for a cooling power, kg or lb for a mass",
+    ),
+    (
         &["C", "F", "°", "R"],
         "one letter is a temperature scale to some and coulomb, farad, an angle or the gas constant to others",
         "write degC, degF or degR for a temperature, deg for an angle",

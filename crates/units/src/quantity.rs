@@ -43,12 +43,28 @@ pub enum Quantity {
     Mass,
     /// Plane angle; rad.
     Angle,
+    /// Mass per volume; kg/m3.
+    Density,
+    /// Area; m2.
+    Area,
+    /// Volume; m3.
+    Volume,
+    /// Moment of a force; N.m.
+    Torque,
+    /// Energy; J.
+    Energy,
+    /// Heat per time and temperature difference, of an exchanger UA; W/K.
+    Conductance,
+    /// Temperature change per time; K/s.
+    TemperatureRate,
+    /// Pressure change per time; Pa/s.
+    PressureRate,
 }
 
 use Quantity as Q;
 
 /// Every quantity: its name, its SI unit as people write it, the same in UCUM.
-const QUANTITIES: [(Quantity, &str, &str, &str); 19] = [
+const QUANTITIES: [(Quantity, &str, &str, &str); 27] = [
     (Q::Temperature, "temperature", "K", "K"),
     (Q::TemperatureDifference, "temperature difference", "K", "K"),
     (Q::Pressure, "pressure", "Pa", "Pa"),
@@ -68,6 +84,14 @@ const QUANTITIES: [(Quantity, &str, &str, &str); 19] = [
     (Q::Time, "time", "s", "s"),
     (Q::Mass, "mass", "kg", "kg"),
     (Q::Angle, "angle", "rad", "rad"),
+    (Q::Density, "density", "kg/m3", "kg/m3"),
+    (Q::Area, "area", "m2", "m2"),
+    (Q::Volume, "volume", "m3", "m3"),
+    (Q::Torque, "torque", "N.m", "N.m"),
+    (Q::Energy, "energy", "J", "J"),
+    (Q::Conductance, "conductance", "W/K", "W/K"),
+    (Q::TemperatureRate, "temperature rate", "K/s", "K/s"),
+    (Q::PressureRate, "pressure rate", "Pa/s", "Pa/s"),
 ];
 
 impl Quantity {

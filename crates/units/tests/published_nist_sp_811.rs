@@ -3,7 +3,7 @@
 
 /// Symbol, printed mantissa, printed power of ten.
 #[allow(clippy::approx_constant)] // the printed digits of 2π/60 are those of π/3
-const PRINTED: [(&str, f64, i32); 27] = [
+const PRINTED: [(&str, f64, i32); 45] = [
     ("psi", 6.894_757, 3),
     ("bar", 1.0, 5),
     ("mbar", 1.0, 2),
@@ -31,6 +31,24 @@ const PRINTED: [(&str, f64, i32); 27] = [
     ("degF", 5.555_556, -1),
     ("degR", 5.555_556, -1),
     ("degC", 1.0, 0),
+    ("atm", 1.013_25, 5),
+    ("mmHg", 1.333_224, 2),
+    ("mmH2O(4degC)", 9.806_65, 0),
+    ("kgf/cm2", 9.806_65, 4),
+    ("psf", 4.788_026, 1),
+    ("lb/ft3", 1.601_846, 1),
+    ("g/cm3", 1.0, 3),
+    ("in2", 6.4516, -4),
+    ("ft2", 9.290_304, -2),
+    ("in3", 1.638_706, -5),
+    ("ft3", 2.831_685, -2),
+    ("l", 1.0, -3),
+    ("lbf.ft", 1.355_818, 0),
+    ("lbf.in", 1.129_848, -1),
+    ("kWh", 3.6, 6),
+    ("Btu", 1.055_056, 3),
+    ("km/h", 2.777_778, -1),
+    ("mi/h", 4.4704, -1),
 ];
 
 #[test]
@@ -62,4 +80,25 @@ fn water_of_20_degc() {
 fn grains_per_pound() {
     let factor = units::find("grain/lb").unwrap().factor;
     assert!((factor - 1.0 / 7000.0).abs() < 1e-19);
+}
+
+/// What the table does not print is made of what it does.
+#[test]
+fn compound_units_are_made_of_their_parts() {
+    let f = |symbol: &str| units::find(symbol).unwrap().factor;
+    for (whole, parts) in [
+        ("Btu/min", f("Btu") / f("min")),
+        ("Btu/(h.degF)", f("Btu/h") / f("degF")),
+        ("psi/min", f("psi") / f("min")),
+        ("kPa/min", f("kPa") / f("min")),
+        ("degF/min", f("degF") / f("min")),
+        ("K/min", 1.0 / f("min")),
+        ("psf", f("psi") * f("in2") / f("ft2")),
+        ("lbf.ft", f("psi") * f("in2") * f("ft")),
+        ("lb/ft3", f("lb") / f("ft3")),
+        ("ft3/min", f("ft3") / f("min")),
+        ("kWh", f("kW") * f("h")),
+    ] {
+        assert!((f(whole) / parts - 1.0).abs() < 1e-15, "{whole}: {}, its parts {parts}", f(whole));
+    }
 }

@@ -2,7 +2,7 @@
 //! Prometheus documentation ("Metric and label naming") asks.
 
 /// The coherent SI units of the program's quantities, by their symbol.
-const NAMES: [(&str, &str); 17] = [
+const NAMES: [(&str, &str); 25] = [
     ("1", "ratio"),
     ("kg/kg", "ratio"),
     ("K", "kelvin"),
@@ -20,6 +20,14 @@ const NAMES: [(&str, &str); 17] = [
     ("V", "volts"),
     ("A", "amperes"),
     ("ohm", "ohms"),
+    ("kg/m3", "kilograms_per_cubic_meter"),
+    ("m2", "square_meters"),
+    ("m3", "cubic_meters"),
+    ("N.m", "newton_meters"),
+    ("J", "joules"),
+    ("W/K", "watts_per_kelvin"),
+    ("K/s", "kelvin_per_second"),
+    ("Pa/s", "pascals_per_second"),
 ];
 
 /// The ending for a unit's symbol. A symbol that is not in the table is spelled with the characters a metric's name

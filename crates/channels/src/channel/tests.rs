@@ -190,13 +190,13 @@ fn refuses_units_of_another_quantity() {
     ");
     insta::assert_snapshot!(refusal(spec("ram.pressure_difference", Quantity::PressureDifference, "psig")), @r"
     channel 'ram.pressure_difference' is a pressure difference, but psig is a unit of gauge pressure;
-    use one of Pa, hPa, kPa, MPa, mbar, bar, psi, psid, inHg, inH2O(4degC), inH2O(20degC), or correct
-    the quantity
+    use one of Pa, hPa, kPa, MPa, mbar, bar, atm, kgf/cm2, psf, psi, psid, kPad, inHg, mmHg,
+    mmH2O(4degC), inH2O(4degC), inH2O(20degC), or correct the quantity
     ");
     insta::assert_snapshot!(refusal(spec("pack_in.pressure", Quantity::Pressure, "psid")), @r"
     channel 'pack_in.pressure' is a pressure, but psid is a unit of pressure difference; use one of Pa,
-    hPa, kPa, MPa, mbar, bar, psi, psia, psig, kPaa, kPag, bara, barg, inHg, inH2O(4degC),
-    inH2O(20degC), or correct the quantity
+    hPa, kPa, MPa, mbar, bar, atm, kgf/cm2, psf, psi, psia, psig, kPaa, kPag, mbara, mbarg, bara, barg,
+    inHg, mmHg, mmH2O(4degC), inH2O(4degC), inH2O(20degC), or correct the quantity
     ");
 }
 

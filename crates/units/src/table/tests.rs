@@ -92,6 +92,11 @@ fn units_fit_their_quantities() {
     assert_eq!(fits("%"), "ratio");
     assert_eq!(fits("g/kg"), "humidity ratio");
     assert_eq!(fits("lb/min"), "mass flow");
+    assert_eq!(fits("N.m"), "torque");
+    assert_eq!(fits("J"), "energy");
+    assert_eq!(fits("K/min"), "temperature rate");
+    assert_eq!(fits("kPad"), "pressure difference");
+    assert_eq!(fits("Nm"), fits("N.m"));
 }
 
 #[test]
@@ -136,6 +141,10 @@ fn unknown_and_refused_texts_say_what_to_write() {
     insta::assert_snapshot!(message("lbs"), @r"
     unit 'lbs' is refused: it leaves open whether mass or force is meant; write lb for a mass, psi for a
     pressure
+    ");
+    insta::assert_snapshot!(message("ppm"), @r"
+    unit 'ppm' is refused: it is pounds per minute to some and parts per million to others; write lb/min
+    for a mass flow; give a share as 1, % or g/kg
     ");
     for (words, ..) in REFUSED {
         for word in *words {
