@@ -412,7 +412,7 @@ fn as_live(rig: &Rig, paths: &[PathBuf]) -> (Vec<Snapshot>, Vec<Event>) {
     let (mut core, mut sequencer) = (Core::new(Arc::clone(&assembled.plan)), Sequencer::new(grid));
     let (mut batch, mut now) = (Batch::default(), None);
     let mut merge = Merge::open(&assembled.sources).unwrap();
-    while let Some(r) = merge.next_record().unwrap() {
+    while let Some(EntryBody::Record(r)) = merge.next_entry().unwrap() {
         let mut t = now.unwrap_or(r.event_time);
         while t + grid < r.event_time {
             t = t + grid;

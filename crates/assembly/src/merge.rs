@@ -3,11 +3,11 @@
 
 use crate::error::Error;
 use crate::load::SourceSpec;
-use plugin_api::{Capture, CaptureError, CaptureSetup};
+use plugin_api::{Capture, CaptureError};
 use recording::RealDisk;
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
-use stream::{EventTime, RawRecord};
+use stream::{EntryBody, EventTime, SourceId};
 
 /// Bad lines told one by one; later ones are counted only.
 const TOLD: usize = 20;
@@ -30,11 +30,11 @@ struct BadLines {
 }
 
 impl BadLines {
-    /// The next record of a capture; bad lines before it are counted, the first ones told.
-    fn read(&mut self, capture: &mut dyn Capture) -> Result<Option<RawRecord>, Error> {
+    /// The next entry of a capture; bad lines before it are counted, the first ones told.
+    fn read(&mut self, capture: &mut dyn Capture) -> Result<Option<EntryBody>, Error> {
         loop {
-            match capture.next_record() {
-                Ok(record) => return Ok(record),
+            match capture.next_entry() {
+                Ok(entry) => return Ok(entry),
                 Err(e @ CaptureError::Line { .. }) => {
                     self.count += 1;
                     if self.told.len() < TOLD {
@@ -49,11 +49,12 @@ impl BadLines {
 
 /// One file of a source.
 struct Input {
+    id: SourceId,
     name: String,
     /// Digest of the file, where the source has several.
     sha256: String,
     capture: Box<dyn Capture>,
-    head: Option<RawRecord>,
+    head: Option<EntryBody>,
 }
 
 /// What a replay did not use.
@@ -78,37 +79,37 @@ impl Merge {
         for s in sources {
             let SourceSpec::Capture { plugin, setup } = s else { continue };
             let first = merge.inputs.len();
-            for file in &setup.files {
-                let capture = (plugin.open)(&CaptureSetup { files: vec![file.clone()], ..setup.clone() })?;
+            for (file, capture) in setup.files.iter().zip((plugin.open)(setup)?) {
                 let sha256 = match setup.files.len() {
                     1 => String::new(),
                     _ => recording::digests::sha256_of_file(&RealDisk, file).map_err(recording::FolderError::from)?,
                 };
-                let mut input = Input { name: setup.name.clone(), sha256, capture, head: None };
-                input.head = merge.bad.read(&mut *input.capture)?;
-                merge.inputs.push(input);
+                let (id, name) = (setup.id, setup.name.clone());
+                merge.inputs.push(Input { id, name, sha256, capture, head: None });
             }
             merge.inputs[first..].sort_by(|a, b| a.sha256.cmp(&b.sha256));
         }
-        for (i, input) in merge.inputs.iter().enumerate() {
-            merge.heap.extend(input.head.as_ref().map(|h| Reverse((h.event_time, h.source.0, i))));
+        for i in 0..merge.inputs.len() {
+            merge.advance(i)?;
         }
         Ok(merge)
     }
 
-    /// The next record of all, or `None` at the end of all.
+    /// The next entry of all, or `None` at the end of all: mostly a record, or what else a capture knows of its source.
     ///
     /// # Errors
     /// A file that cannot be read any further; bad lines are counted instead.
-    pub fn next_record(&mut self) -> Result<Option<RawRecord>, Error> {
+    pub fn next_entry(&mut self) -> Result<Option<EntryBody>, Error> {
         let Some((source, i)) = self.next_input() else { return Ok(None) };
-        let Some(mut record) = self.inputs[i].head.take() else { return Ok(None) };
-        if let Some(next) = self.sequences.get_mut(usize::from(source)) {
+        let Some(mut entry) = self.inputs[i].head.take() else { return Ok(None) };
+        if let EntryBody::Record(record) = &mut entry
+            && let Some(next) = self.sequences.get_mut(usize::from(source))
+        {
             record.sequence = *next;
             *next += 1;
         }
         self.advance(i)?;
-        Ok(Some(record))
+        Ok(Some(entry))
     }
 
     /// The input whose head is next, taken off the heap: of several of one moment and source the one with the least
@@ -117,7 +118,10 @@ impl Merge {
         let Reverse((time, source, mut least)) = self.heap.pop()?;
         let mut others = Vec::new();
         while let Some(Reverse((_, _, i))) = self.heap.peek().filter(|h| (h.0.0, h.0.1) == (time, source)) {
-            let bytes = |i: usize| self.inputs[i].head.as_ref().map(|h| (h.payload.as_slice(), h.sequence));
+            let bytes = |i: usize| match &self.inputs[i].head {
+                Some(EntryBody::Record(r)) => Some((r.payload.as_slice(), r.sequence)),
+                _ => None,
+            };
             others.push(if bytes(*i) < bytes(least) { std::mem::replace(&mut least, *i) } else { *i });
             self.heap.pop();
         }
@@ -127,9 +131,10 @@ impl Merge {
 
     /// Reads the next head of an input.
     fn advance(&mut self, i: usize) -> Result<(), Error> {
-        let head = self.bad.read(&mut *self.inputs[i].capture)?;
-        self.heap.extend(head.as_ref().map(|h| Reverse((h.event_time, h.source.0, i))));
-        self.inputs[i].head = head;
+        let input = &mut self.inputs[i];
+        let head = self.bad.read(&mut *input.capture)?;
+        self.heap.extend(head.as_ref().map(|h| Reverse((event_time(h), input.id.0, i))));
+        input.head = head;
         Ok(())
     }
 
@@ -152,5 +157,17 @@ impl Merge {
             }
         }
         Unused { bad_lines: self.bad.count, told: self.bad.told.clone(), other }
+    }
+}
+
+/// When what an entry tells of happened.
+pub fn event_time(entry: &EntryBody) -> EventTime {
+    match entry {
+        EntryBody::Record(r) => r.event_time,
+        EntryBody::Link(l) => l.event_time,
+        EntryBody::Gap(g) => g.to,
+        EntryBody::Anchor(a) => a.event_time,
+        EntryBody::Operator(a) => a.pressed_at,
+        EntryBody::Tick | EntryBody::End => EventTime(i64::MAX),
     }
 }

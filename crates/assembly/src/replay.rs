@@ -5,7 +5,7 @@ use crate::compare::{Compared, Comparison};
 use crate::error::Error;
 use crate::files::Files;
 use crate::load::{Assembled, CaptureFiles, SourceSpec, load};
-use crate::merge::{Merge, Unused};
+use crate::merge::{Merge, Unused, event_time};
 use crate::record::{free_folder, program, source_ends};
 use crate::rename::Renaming;
 use crate::salvage::stored_plan;
@@ -301,8 +301,8 @@ fn through(
     let mut merge = Merge::open(&assembled.sources)?;
     let origin = captures_of(options.disk.as_ref(), &assembled.sources)?;
     let plan = assembled.plan;
-    let mut first = merge.next_record()?;
-    let started = first.as_ref().map_or(EventTime(0), |r| r.event_time);
+    let mut first = merge.next_entry()?;
+    let started = first.as_ref().map_or(EventTime(0), event_time);
     let out = Out::create(&options, &plan, assembled.files, origin, started, false)?;
     let (out, writer) = out.map_or((None, None), |(o, w)| (Some(o), Some(w)));
     let tables = stored.map(|s| s.tables(&options.disk));
@@ -313,13 +313,13 @@ fn through(
     let mut results = Results::new(&plan, writer, comparison);
     let mut sequencer = Sequencer::new(plan.layout.grid);
     let mut last = started;
-    while let Some(record) = first.take().map_or_else(|| merge.next_record(), |r| Ok(Some(r)))? {
-        let now = last.max(record.event_time);
+    while let Some(entry) = first.take().map_or_else(|| merge.next_entry(), |e| Ok(Some(e)))? {
+        let now = last.max(event_time(&entry));
         for t in ticks(last, now, plan.layout.grid) {
             results.take(&sequencer.push(EntryBody::Tick, t))?;
         }
         last = now;
-        let entry = sequencer.push(EntryBody::Record(record), last);
+        let entry = sequencer.push(entry, last);
         if results.take(&entry)? {
             (options.progress)(merge.progress());
         }

@@ -3,9 +3,9 @@
 
 use assembly::load::SourceSpec;
 use assembly::registry;
-use plugin_api::{Capture, CaptureError, CapturePlugin, CaptureSetup, Carries, OpenError, Options};
+use plugin_api::{Capture, CaptureError, CapturePlugin, CaptureSetup, Captures, Carries, OpenError, Options};
 use std::collections::BTreeMap;
-use stream::{EventTime, RawRecord, Span};
+use stream::{EntryBody, EventTime, Span};
 
 /// From the last record of one time to the first of the next.
 const BETWEEN: Span = Span::from_millis(1);
@@ -29,13 +29,13 @@ pub(crate) fn again(source: SourceSpec, times: usize) -> SourceSpec {
     }
 }
 
-fn open(setup: &CaptureSetup) -> Result<Box<dyn Capture>, OpenError> {
+fn open(setup: &CaptureSetup) -> Result<Captures, OpenError> {
     let options: BTreeMap<String, usize> = setup.options.read()?;
     let times = options.get("times").copied().unwrap_or(1);
     let setup = CaptureSetup { options: Options::from_text(""), ..setup.clone() };
     let mut again = Again { setup, times, to_come: times, open: None, shift: Span::ZERO, last: None, sequence: 0 };
     again.once_more()?;
-    Ok(Box::new(again))
+    Ok(vec![Box::new(again)])
 }
 
 struct Again {
@@ -53,7 +53,7 @@ impl Again {
     fn once_more(&mut self) -> Result<(), OpenError> {
         let candump = registry::CAPTURES.iter().find(|c| c.kind == "candump");
         self.open = match candump.filter(|_| self.to_come > 0) {
-            Some(candump) => Some((candump.open)(&self.setup)?),
+            Some(candump) => (candump.open)(&self.setup)?.pop(),
             None => None,
         };
         self.to_come = self.to_come.saturating_sub(1);
@@ -62,9 +62,9 @@ impl Again {
 }
 
 impl Capture for Again {
-    fn next_record(&mut self) -> Result<Option<RawRecord>, CaptureError> {
+    fn next_entry(&mut self) -> Result<Option<EntryBody>, CaptureError> {
         while let Some(open) = &mut self.open {
-            let Some(mut record) = open.next_record()? else {
+            let Some(EntryBody::Record(mut record)) = open.next_entry()? else {
                 self.once_more().map_err(|e| match e {
                     OpenError::Capture(e) => e,
                     OpenError::Options(e) => CaptureError::File { file: String::new(), what: e.to_string() },
@@ -80,7 +80,7 @@ impl Capture for Again {
             record.sequence = self.sequence;
             self.sequence += 1;
             self.last = Some(record.event_time);
-            return Ok(Some(record));
+            return Ok(Some(EntryBody::Record(record)));
         }
         Ok(None)
     }
@@ -105,14 +105,14 @@ mod tests {
         let folder = std::env::temp_dir().join(format!("bise-bench-again-{}", std::process::id()));
         std::fs::create_dir_all(&folder).unwrap();
         let file = folder.join("bus.log");
-        std::fs::write(&file, "(1.0) can0 123#01\n(3.5) can0 123#02\n").unwrap();
+        std::fs::write(&file, "(1000000001.0) can0 123#01\n(1000000003.5) can0 123#02\n").unwrap();
         let plugin = registry::CAPTURES.iter().find(|c| c.kind == "candump").unwrap();
         let options = Options::from_text("");
         let setup = CaptureSetup { id: SourceId(0), name: "bus".to_owned(), options, files: vec![file] };
         let mut merge = Merge::open(&[again(SourceSpec::Capture { plugin, setup }, 3)]).unwrap();
         let mut times = Vec::new();
-        while let Some(r) = merge.next_record().unwrap() {
-            times.push((r.sequence, r.event_time.0 / 1_000_000));
+        while let Some(EntryBody::Record(r)) = merge.next_entry().unwrap() {
+            times.push((r.sequence, r.event_time.0 / 1_000_000 - 1_000_000_000_000));
         }
         std::fs::remove_dir_all(&folder).unwrap();
         assert_eq!(times, [(0, 1000), (1, 3500), (2, 3501), (3, 6001), (4, 6002), (5, 8502)]);

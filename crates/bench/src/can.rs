@@ -6,7 +6,7 @@ use crate::error::Error;
 use crate::{Figures, Place, configs};
 use assembly::files::Files;
 use assembly::load::{Assembled, CaptureFiles, load};
-use assembly::merge::Merge;
+use assembly::merge::{Merge, event_time};
 use assembly::replay::{self, ReplayOptions};
 use decode::Raw;
 use decode::can::{CanDatabase, CanFrame};
@@ -34,9 +34,9 @@ pub(crate) fn text_long(place: &Place, times: usize) -> Result<Figures, Error> {
     let mut merge = Merge::open(&sources)?;
     let mut sequencer = Sequencer::new(plan.layout.grid);
     let (mut core, mut batch, mut last) = (Core::new(plan.clone()), Batch::default(), EventTime(i64::MIN));
-    while let Some(record) = merge.next_record()? {
-        last = last.max(record.event_time);
-        core.push(&sequencer.push(EntryBody::Record(record), last), &mut batch);
+    while let Some(entry) = merge.next_entry()? {
+        last = last.max(event_time(&entry));
+        core.push(&sequencer.push(entry, last), &mut batch);
         if core.counts().entries.is_multiple_of(STRIDE) {
             tables.write(&batch)?;
             batch.clear();

@@ -1,8 +1,6 @@
 //! Captures made by something else, line by line. The file is the caller's; a line and its meaning are here.
 
 pub mod candump;
-mod cells;
-mod head;
 pub mod table;
 mod time;
 

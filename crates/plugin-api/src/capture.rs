@@ -3,7 +3,7 @@
 use crate::options::{ConfigError, Options};
 use crate::source::Carries;
 use std::path::PathBuf;
-use stream::{RawRecord, SourceId};
+use stream::{EntryBody, SourceId};
 
 /// A kind of capture, describing itself. One `static` each, listed in `assembly::registry`.
 pub struct CapturePlugin {
@@ -15,9 +15,12 @@ pub struct CapturePlugin {
     pub carries: Carries,
     /// The JSON schema of its options.
     pub schema: fn() -> serde_json::Value,
-    /// Opens the files, reads what stands before the data.
-    pub open: fn(&CaptureSetup) -> Result<Box<dyn Capture>, OpenError>,
+    /// Opens the files, reads what stands before the data. One capture for each file, in the order of the files.
+    pub open: fn(&CaptureSetup) -> Result<Captures, OpenError>,
 }
+
+/// One capture for each file of a source.
+pub type Captures = Vec<Box<dyn Capture>>;
 
 /// What a capture is made from.
 #[derive(Clone, Debug)]
@@ -28,7 +31,7 @@ pub struct CaptureSetup {
     pub name: String,
     /// Its own options.
     pub options: Options,
-    /// The files, read one after the other.
+    /// The files.
     pub files: Vec<PathBuf>,
 }
 
@@ -43,19 +46,25 @@ pub enum OpenError {
     Capture(#[from] CaptureError),
 }
 
-/// A capture made by something else: candump text, a table. Pulled, since captures are merged by event time.
+/// A file that was recorded before: candump text, a table, a recording. Pulled, since captures are merged by event time.
 pub trait Capture: Send {
-    /// The next record in file order, or `None` at the end. Sequence numbers count from 0.
+    /// The next record in file order, or what else is known of the source at that place (a gap, its link); `None` at
+    /// the end. Sequence numbers count from 0.
     ///
     /// # Errors
     /// A line that cannot be read. Reading may go on after it with the next line; the caller counts and reports.
-    fn next_record(&mut self) -> Result<Option<RawRecord>, CaptureError>;
+    fn next_entry(&mut self) -> Result<Option<EntryBody>, CaptureError>;
 
     /// How far through the files it is, 0 to 1, for progress.
     fn progress(&self) -> f64;
 
     /// Lines that were read and not used, by reason: other interfaces, comments. Never silent, so told at the end.
     fn unused(&self) -> Vec<(String, u64)>;
+
+    /// How it takes the file to be written, a line each: for a person who confirms it before the replay.
+    fn understood(&self) -> Vec<String> {
+        Vec::new()
+    }
 }
 
 /// A capture that cannot be read, or a line of it.

@@ -25,7 +25,7 @@ pub mod options;
 pub mod sink;
 pub mod source;
 
-pub use capture::{Capture, CaptureError, CapturePlugin, CaptureSetup, OpenError};
+pub use capture::{Capture, CaptureError, CapturePlugin, CaptureSetup, Captures, OpenError};
 pub use clock::Clock;
 pub use counters::Counters;
 pub use intake::{Inlet, Intake, Message};

@@ -1,6 +1,6 @@
 //! Captures made by something else, read one record at a time.
 //!
-//! * [`candump`]: CAN frames as text, as `candump -L` and `-l` of can-utils write them
+//! * [`candump`]: CAN frames as text, as candump of can-utils writes them
 //! * [`table`]: rows of a table (CSV) with a header and a units row
 //! * [`lines`]: lines of a file without copying them
 //!
@@ -11,13 +11,14 @@
 pub mod candump;
 pub mod lines;
 pub mod table;
+mod when;
 
 use plugin_api::{CapturePlugin, Carries};
 
 /// CAN frames as text.
 pub static CANDUMP: CapturePlugin = CapturePlugin {
     kind: "candump",
-    summary: "CAN frames as text, as candump -L writes them",
+    summary: "CAN frames as text, as candump writes them",
     carries: Carries::CanFrames,
     schema: candump::schema,
     open: candump::open,

@@ -1,4 +1,4 @@
-//! Lines of several files, one after the other, without copying them.
+//! Lines of a file, without copying them.
 
 use plugin_api::CaptureError;
 use std::fs::File;
@@ -12,10 +12,10 @@ const PIECE: usize = 1 << 20;
 
 /// Reads lines.
 pub struct Lines {
-    files: Vec<PathBuf>,
-    /// Files opened so far.
-    opened: usize,
-    file: Option<File>,
+    path: PathBuf,
+    file: File,
+    /// What ends a line: LF, or CR in a file whose first piece has no LF.
+    end_mark: Option<u8>,
     buffer: Vec<u8>,
     /// What of the buffer is still to be given out.
     at: usize,
@@ -32,62 +32,49 @@ pub(crate) const CUT_OFF: &str = "the file ends without a line end: it may have 
 pub struct Line<'a> {
     /// The bytes.
     pub bytes: &'a [u8],
-    /// Its number in its file, from 1.
+    /// Its number, from 1.
     pub number: u64,
     /// Whether the file ended without a terminator after it: it may have been cut off.
     pub unterminated: bool,
 }
 
 impl Lines {
-    /// Lines of these files.
+    /// Lines of this file.
     ///
     /// # Errors
     /// A file that is not there or cannot be read.
-    pub fn open(files: &[PathBuf]) -> Result<Lines, CaptureError> {
-        let mut total = 0;
-        for f in files {
-            let facts = std::fs::metadata(f).map_err(|e| trouble(f, &e))?;
-            if facts.is_dir() {
-                return Err(CaptureError::File { file: name(f), what: "is a folder, not a capture".to_owned() });
-            }
-            total += facts.len();
+    pub fn open(path: &Path) -> Result<Lines, CaptureError> {
+        let trouble = |e: std::io::Error| trouble(path, &e);
+        let file = File::open(path).map_err(trouble)?;
+        let facts = file.metadata().map_err(trouble)?;
+        if facts.is_dir() {
+            return Err(CaptureError::File { file: name(path), what: "is a folder, not a capture".to_owned() });
         }
-        Ok(Lines {
-            files: files.to_vec(),
-            opened: 0,
-            file: None,
-            buffer: vec![0; PIECE],
-            at: 0,
-            end: 0,
-            line: 0,
-            read: 0,
-            total,
-        })
+        let buffer = vec![0; PIECE.min(facts.len() as usize + 1).max(64)];
+        let (path, total) = (path.to_owned(), facts.len());
+        Ok(Lines { path, file, end_mark: None, buffer, at: 0, end: 0, line: 0, read: 0, total })
     }
 
-    /// The file the last line came from.
+    /// The file's name, for messages.
     pub fn file(&self) -> String {
-        self.opened.checked_sub(1).and_then(|i| self.files.get(i)).map_or_else(String::new, |f| name(f))
+        name(&self.path)
     }
 
-    /// Which of the files the last line came from.
-    pub fn index(&self) -> usize {
-        self.opened.saturating_sub(1)
-    }
-
-    /// How far through the files it is, 0 to 1.
+    /// How far through the file it is, 0 to 1.
     pub fn progress(&self) -> f64 {
         if self.total == 0 { 1.0 } else { (self.read - (self.end - self.at) as u64) as f64 / self.total as f64 }
     }
 
-    /// The next line, or `None` after the last line of the last file.
+    /// The next line, or `None` after the last one.
     ///
     /// # Errors
     /// A file that cannot be read, or a line that never ends.
     pub fn next_line(&mut self) -> Result<Option<Line<'_>>, CaptureError> {
         let mut seen = 0;
         loop {
-            if let Some(n) = memchr::memchr(b'\n', &self.buffer[self.at + seen..self.end]) {
+            if let Some(mark) = self.end_mark
+                && let Some(n) = memchr::memchr(mark, &self.buffer[self.at + seen..self.end])
+            {
                 let (start, stop) = (self.at, self.at + seen + n);
                 self.at = stop + 1;
                 return Ok(Some(self.line(start, stop, false)));
@@ -98,6 +85,8 @@ impl Lines {
                 return Err(CaptureError::File { file: self.file(), what });
             }
             if self.fill()? {
+                seen = if self.end_mark.is_some() { seen } else { 0 };
+                self.find_end_mark();
                 continue;
             }
             if seen > 0 {
@@ -105,9 +94,18 @@ impl Lines {
                 self.at = self.end;
                 return Ok(Some(self.line(start, stop, true)));
             }
-            if !self.next_file()? {
-                return Ok(None);
-            }
+            return Ok(None);
+        }
+    }
+
+    /// By the first piece: programs that end lines with CR alone never write an LF.
+    fn find_end_mark(&mut self) {
+        if self.end_mark.is_none() {
+            let piece = &self.buffer[self.at..self.end];
+            let only_cr = memchr::memchr(b'\n', piece).is_none() && memchr::memchr(b'\r', piece).is_some();
+            // A CR that is the piece's last byte may be the first half of a CR LF.
+            let half = self.read < self.total && piece.last() == Some(&b'\r');
+            self.end_mark = Some(if only_cr && !half { b'\r' } else { b'\n' });
         }
     }
 
@@ -117,33 +115,26 @@ impl Lines {
         Line { bytes: bytes.strip_suffix(b"\r").unwrap_or(bytes), number: self.line, unterminated }
     }
 
-    /// Reads more of the open file behind what is left; false at its end.
+    /// Reads more of the file behind what is left; false at its end.
     fn fill(&mut self) -> Result<bool, CaptureError> {
-        let Some(file) = &mut self.file else { return Ok(false) };
         self.buffer.copy_within(self.at..self.end, 0);
         self.end -= self.at;
         self.at = 0;
-        if self.buffer.len() - self.end < PIECE / 2 {
+        if self.buffer.len() - self.end < PIECE / 2 && self.read < self.total {
             self.buffer.resize(self.end + PIECE, 0);
+        } else if self.buffer.len() == self.end {
+            // The file has grown since it was opened, or the last line fills the buffer.
+            self.buffer.resize(self.end + PIECE / 2, 0);
         }
-        let path = &self.files[self.opened - 1];
         let n = loop {
-            match file.read(&mut self.buffer[self.end..]) {
+            match self.file.read(&mut self.buffer[self.end..]) {
                 Err(e) if e.kind() == std::io::ErrorKind::Interrupted => {}
-                r => break r.map_err(|e| trouble(path, &e))?,
+                r => break r.map_err(|e| trouble(&self.path, &e))?,
             }
         };
         self.end += n;
         self.read += n as u64;
         Ok(n > 0)
-    }
-
-    fn next_file(&mut self) -> Result<bool, CaptureError> {
-        let Some(path) = self.files.get(self.opened) else { return Ok(false) };
-        self.file = Some(File::open(path).map_err(|e| trouble(path, &e))?);
-        self.opened += 1;
-        self.line = 0;
-        Ok(true)
     }
 }
 
@@ -159,34 +150,39 @@ fn trouble(f: &Path, e: &std::io::Error) -> CaptureError {
 mod tests {
     use super::*;
 
-    fn all(texts: &[&[u8]]) -> Vec<(usize, u64, Vec<u8>, bool)> {
+    fn all(text: &[u8]) -> Vec<(u64, Vec<u8>, bool)> {
         let folder = tempfile::tempdir().unwrap();
-        let files: Vec<PathBuf> = (0..texts.len()).map(|i| folder.path().join(format!("{i}"))).collect();
-        files.iter().zip(texts).for_each(|(f, t)| std::fs::write(f, t).unwrap());
-        let mut lines = Lines::open(&files).unwrap();
+        let file = folder.path().join("f");
+        std::fs::write(&file, text).unwrap();
+        let mut lines = Lines::open(&file).unwrap();
         let mut got = Vec::new();
         while let Some(l) = lines.next_line().unwrap() {
-            let (number, bytes, unterminated) = (l.number, l.bytes.to_vec(), l.unterminated);
-            got.push((lines.index(), number, bytes, unterminated));
+            got.push((l.number, l.bytes.to_vec(), l.unterminated));
         }
         assert_eq!(lines.progress(), 1.0);
         got
     }
 
     #[test]
-    fn several_files_and_a_last_line_without_end() {
-        let got = all(&[b"a\r\n\nb", b"", b"c\n"]);
-        let want: [(usize, u64, &[u8], bool); 4] =
-            [(0, 1, b"a", false), (0, 2, b"", false), (0, 3, b"b", true), (2, 1, b"c", false)];
-        assert_eq!(got, want.map(|(i, n, b, u)| (i, n, b.to_vec(), u)));
+    fn a_last_line_without_end() {
+        let want: [(u64, &[u8], bool); 3] = [(1, b"a", false), (2, b"", false), (3, b"b", true)];
+        assert_eq!(all(b"a\r\n\nb"), want.map(|(n, b, u)| (n, b.to_vec(), u)));
+        assert!(all(b"").is_empty());
+    }
+
+    #[test]
+    fn lines_that_end_with_cr_alone() {
+        let want: [(u64, &[u8], bool); 3] = [(1, b"a", false), (2, b"", false), (3, b"b", true)];
+        assert_eq!(all(b"a\r\rb"), want.map(|(n, b, u)| (n, b.to_vec(), u)));
+        assert_eq!(all(b"a\rb\n"), [(1, b"a\rb".to_vec(), false)]);
     }
 
     #[test]
     fn lines_across_pieces_are_whole() {
         let long = vec![b'x'; PIECE - 3];
         let text = [&long[..], b"\n", &long[..], b"\nend\n"].concat();
-        let got = all(&[&text]);
-        assert_eq!(got.iter().map(|g| g.2.len()).collect::<Vec<_>>(), [long.len(), long.len(), 3]);
+        let got = all(&text);
+        assert_eq!(got.iter().map(|g| g.1.len()).collect::<Vec<_>>(), [long.len(), long.len(), 3]);
     }
 
     #[test]
@@ -194,7 +190,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let f = folder.path().join("zeros");
         std::fs::write(&f, vec![0; 3 * PIECE]).unwrap();
-        let e = Lines::open(&[f]).unwrap().next_line().err().unwrap();
+        let e = Lines::open(&f).unwrap().next_line().err().unwrap();
         assert!(e.to_string().contains("longer than 1048576 bytes"), "{e}");
     }
 }

@@ -1,133 +1,201 @@
 //! Rows of a table (CSV).
 
+mod options;
+mod words;
+
 use crate::lines::{CUT_OFF, Lines};
-use decode::capture::table::{TableFormat, TableOptions};
-use plugin_api::{Capture, CaptureError, CaptureSetup, ConfigError, OpenError};
-use schemars::JsonSchema;
-use serde::Deserialize;
-use stream::{EventTime, Payload, RawRecord, RecordKind, SourceId};
-
-/// Lines that may stand before the first row.
-const HEAD: usize = 8;
-
-/// Options of a `table` source.
-#[derive(Debug, Default, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-struct TableSourceOptions {
-    /// What numbers in the time column count from, as RFC 3339 (`2026-03-01T08:00:00Z`). Default: 1970 in UTC.
-    #[serde(default)]
-    start: Option<String>,
-}
+use decode::ReadingInfo;
+use decode::capture::LineError;
+use decode::capture::table::{Decimal, Encoding, Head, TableFormat, TableOptions, TimeColumn};
+use options::TableSourceOptions;
+use plugin_api::{Capture, CaptureError, CaptureSetup, Captures, OpenError};
+use std::collections::BTreeMap;
+use std::path::Path;
+use stream::{EntryBody, EventTime, Payload, RawRecord, RecordKind, SourceId};
+use words::Words;
 
 pub(crate) fn schema() -> serde_json::Value {
     schemars::schema_for!(TableSourceOptions).to_value()
 }
 
-/// What the first file's head says. All files of a source must have the same columns.
+/// What the heads of a source's files say.
+pub struct Heads {
+    /// How the rows are read.
+    pub format: TableFormat,
+    /// Where each reading's unit stands, as `file:line:column`.
+    pub unit_places: Vec<Option<String>>,
+}
+
+/// What the files' heads say; for the long form the names and units in all rows, too. All files of a source must have
+/// the same columns.
 ///
 /// # Errors
 /// Options, files that cannot be read, heads that are none or differ.
-pub fn format(setup: &CaptureSetup) -> Result<TableFormat, OpenError> {
-    heads(setup).map(|(format, _)| format)
-}
-
-pub(crate) fn open(setup: &CaptureSetup) -> Result<Box<dyn Capture>, OpenError> {
-    let (format, head_lines) = heads(setup)?;
-    Ok(Box::new(Table {
-        source: setup.id,
-        lines: Lines::open(&setup.files)?,
-        format,
-        head_lines,
-        sequence: 0,
-        blank: 0,
-    }))
-}
-
-/// The format, and for each file how many lines stand before its rows.
-fn heads(setup: &CaptureSetup) -> Result<(TableFormat, Vec<u64>), OpenError> {
-    let options: TableSourceOptions = setup.options.read()?;
-    let start_ns = match &options.start {
-        Some(s) => Some(nanoseconds(s).map_err(|e| {
-            let help = "write date, time and zone: 2026-03-01T08:00:00Z";
-            ConfigError::new(format!("start {s:?}: {e}"), help, setup.options.span_of("start"))
-        })?),
-        None => None,
+pub fn heads(setup: &CaptureSetup) -> Result<Heads, OpenError> {
+    let options = options::read(&setup.options)?;
+    let all = all_heads(setup, &options)?;
+    let Some(first) = all.first() else {
+        return Err(CaptureError::File { file: setup.name.clone(), what: "no file is named".to_owned() }.into());
     };
-    let mut all: Option<TableFormat> = None;
-    let mut head_lines = Vec::new();
+    if first.format.is_long() {
+        return Ok(long_readings(setup, &all)?);
+    }
+    let name = setup.files.first().map(|f| f.display().to_string()).unwrap_or_default();
+    let places = first.unit_places.iter().map(|p| p.map(|(line, column)| format!("{name}:{line}:{column}")));
+    Ok(Heads { format: first.format.clone(), unit_places: places.collect() })
+}
+
+pub(crate) fn open(setup: &CaptureSetup) -> Result<Captures, OpenError> {
+    let options = options::read(&setup.options)?;
+    let heads = all_heads(setup, &options)?;
+    let mut all: Captures = Vec::with_capacity(heads.len());
+    for (file, head) in setup.files.iter().zip(heads) {
+        all.push(Box::new(Table {
+            source: setup.id,
+            lines: Lines::open(file)?,
+            words: Words::new(&head.format, options.thousands),
+            comment: stored(&options, options.comment.as_deref()),
+            footer: stored(&options, options.footer_begins.as_deref()),
+            encoding: options.encoding,
+            head,
+            ended: false,
+            sequence: 0,
+            blank: 0,
+            comments: 0,
+            after: 0,
+        }));
+    }
+    Ok(all)
+}
+
+fn stored(options: &TableOptions, text: Option<&str>) -> Option<Vec<u8>> {
+    text.map(|t| options.encoding_bytes(t))
+}
+
+/// The head of each file.
+fn all_heads(setup: &CaptureSetup, options: &TableOptions) -> Result<Vec<Head>, CaptureError> {
+    let mut all: Vec<Head> = Vec::new();
     for file in &setup.files {
-        let mut lines = Lines::open(std::slice::from_ref(file))?;
-        let mut head: Vec<Vec<u8>> = Vec::new();
-        while head.len() < HEAD
-            && let Some(l) = lines.next_line()?
-        {
-            head.push(l.bytes.to_vec());
-        }
-        let head: Vec<&[u8]> = head.iter().map(Vec::as_slice).collect();
-        let name = file.display().to_string();
-        let (format, rows) = TableFormat::from_head(&head, TableOptions { start_ns }).map_err(|e| {
-            let (line, column) = (e.line as u64, e.column as u64);
-            CaptureError::Line { file: name.clone(), line, column, what: e.fault.to_string() }
-        })?;
-        if let Some(first) = &all
-            && (first.readings() != format.readings() || first.separator() != format.separator())
+        let head = head(file, options)?;
+        if let Some(first) = all.first()
+            && !head.format.same_columns(&first.format)
         {
             let what = "has other columns, units or separator than the first file of this source".to_owned();
-            return Err(CaptureError::File { file: name, what }.into());
+            return Err(CaptureError::File { file: file.display().to_string(), what });
         }
-        all.get_or_insert(format);
-        head_lines.push(rows as u64);
+        all.push(head);
     }
-    match all {
-        Some(format) => Ok((format, head_lines)),
-        None => Err(CaptureError::File { file: setup.name.clone(), what: "no file is named".to_owned() }.into()),
-    }
+    Ok(all)
 }
 
-fn nanoseconds(text: &str) -> Result<i64, String> {
-    let t: jiff::Timestamp = text.parse().map_err(|_| "is not a moment".to_owned())?;
-    i64::try_from(t.as_nanosecond()).map_err(|_| "is before 1678 or after 2261".to_owned())
+fn head(file: &Path, options: &TableOptions) -> Result<Head, CaptureError> {
+    let mut lines = Lines::open(file)?;
+    let mut first: Vec<Vec<u8>> = Vec::new();
+    while first.len() < Head::LINES
+        && let Some(l) = lines.next_line()?
+    {
+        first.push(l.bytes.to_vec());
+    }
+    let first: Vec<&[u8]> = first.iter().map(Vec::as_slice).collect();
+    Head::find(&first, options).map_err(|e| {
+        let (file, line, column) = (lines.file(), e.line as u64, e.column as u64);
+        CaptureError::Line { file, line, column, what: e.fault.to_string() }
+    })
+}
+
+/// Names and units in all rows of tables of the long form.
+fn long_readings(setup: &CaptureSetup, heads: &[Head]) -> Result<Heads, CaptureError> {
+    let mut found: BTreeMap<String, (Option<String>, String)> = BTreeMap::new();
+    let mut format = None;
+    for (file, head) in setup.files.iter().zip(heads) {
+        let format = format.get_or_insert_with(|| head.format.clone());
+        let mut lines = Lines::open(file)?;
+        let name = lines.file();
+        while let Some(l) = lines.next_line()? {
+            // A row that is none is told when it is read.
+            if l.number <= head.lines as u64 || l.unterminated || head.format.row_time(l.bytes).is_err() {
+                continue;
+            }
+            let at = |column: usize| format!("{name}:{}:{column}", l.number);
+            let Ok(Some(row)) = format.long_row(l.bytes) else { continue };
+            match found.get(&row.name) {
+                None => {
+                    found.insert(row.name, (row.unit, at(row.unit_column)));
+                }
+                Some((unit, place)) if *unit != row.unit => {
+                    let say = |u: &Option<String>| u.clone().unwrap_or_else(|| "no unit".to_owned());
+                    let what = format!("{} is in {} here, in {} at {place}", row.name, say(&row.unit), say(unit));
+                    let (line, column) = (l.number, row.unit_column as u64);
+                    return Err(CaptureError::Line { file: name.clone(), line, column, what });
+                }
+                Some(_) => {}
+            }
+        }
+    }
+    let Some(format) = format else {
+        return Err(CaptureError::File { file: setup.name.clone(), what: "no file is named".to_owned() });
+    };
+    let unit_places = found.values().map(|(unit, place)| unit.as_ref().map(|_| place.clone())).collect();
+    let readings = found.into_iter().map(|(name, (unit, _))| ReadingInfo { name, unit }).collect();
+    Ok(Heads { format: format.with_readings(readings), unit_places })
 }
 
 struct Table {
     source: SourceId,
     lines: Lines,
-    format: TableFormat,
-    head_lines: Vec<u64>,
+    head: Head,
+    words: Words,
+    comment: Option<Vec<u8>>,
+    footer: Option<Vec<u8>>,
+    encoding: Encoding,
+    /// The line that ends the table was there.
+    ended: bool,
     sequence: u64,
     blank: u64,
+    comments: u64,
+    after: u64,
 }
 
 impl Capture for Table {
-    fn next_record(&mut self) -> Result<Option<RawRecord>, CaptureError> {
+    fn next_entry(&mut self) -> Result<Option<EntryBody>, CaptureError> {
         loop {
             let Some(line) = self.lines.next_line()? else { return Ok(None) };
-            let (number, unterminated) = (line.number, line.unterminated);
-            let bytes = line.bytes;
-            let time = if bytes.trim_ascii().is_empty() { None } else { Some(self.format.row_time(bytes)) };
-            let payload = Payload::from_slice(bytes);
-            if number <= self.head_lines.get(self.lines.index()).copied().unwrap_or(0) {
+            let (number, bytes) = (line.number, line.bytes);
+            if number <= self.head.lines as u64 {
                 continue;
             }
+            let begins =
+                |with: &Option<Vec<u8>>| with.as_ref().is_some_and(|w| bytes.trim_ascii_start().starts_with(w));
+            if self.ended || begins(&self.footer) {
+                self.ended = true;
+                self.after += 1;
+                continue;
+            }
+            if bytes.trim_ascii().is_empty() {
+                self.blank += 1;
+                continue;
+            }
+            if begins(&self.comment) {
+                self.comments += 1;
+                continue;
+            }
+            let time = match self.head.format.row_time(bytes) {
+                _ if line.unterminated => Err(LineError { column: bytes.len() + 1, what: CUT_OFF.to_owned() }),
+                Ok(t) => self.head.format.long_row(bytes).map(|_| t),
+                Err(e) => Err(e),
+            };
             let event_time = match time {
-                None => {
-                    self.blank += 1;
-                    continue;
-                }
-                Some(_) if unterminated => {
-                    let (file, column, what) = (self.lines.file(), payload.len() as u64 + 1, CUT_OFF.to_owned());
-                    return Err(CaptureError::Line { file, line: number, column, what });
-                }
-                Some(Ok(t)) => EventTime(t),
-                Some(Err(e)) => {
-                    let (file, column, what) = (self.lines.file(), e.column as u64, e.what.to_string());
+                Ok(t) => EventTime(t),
+                Err(LineError { column, what }) => {
+                    let (file, column) = (self.lines.file(), column as u64);
                     return Err(CaptureError::Line { file, line: number, column, what });
                 }
             };
-            let record =
-                RawRecord { source: self.source, sequence: self.sequence, event_time, kind: RecordKind::Row, payload };
+            self.words.look(&self.head.format, bytes, number);
+            let (source, sequence, payload) = (self.source, self.sequence, Payload::from_slice(bytes));
             self.sequence += 1;
-            return Ok(Some(record));
+            let record = RawRecord { source, sequence, event_time, kind: RecordKind::Row, payload };
+            return Ok(Some(EntryBody::Record(record)));
         }
     }
 
@@ -136,66 +204,63 @@ impl Capture for Table {
     }
 
     fn unused(&self) -> Vec<(String, u64)> {
-        if self.blank > 0 { vec![("blank lines".to_owned(), self.blank)] } else { Vec::new() }
+        let counted = [
+            ("lines before the table", self.head.preamble as u64),
+            ("lines after the table", self.after),
+            ("blank lines", self.blank),
+            ("comments", self.comments),
+        ];
+        let mut all: Vec<_> = counted.into_iter().filter(|(_, n)| *n > 0).map(|(w, n)| (w.to_owned(), n)).collect();
+        all.extend(self.words.told());
+        all
+    }
+
+    fn understood(&self) -> Vec<String> {
+        let (head, format) = (&self.head, &self.head.format);
+        let separator = match format.separator() {
+            '\t' => "tabulators".to_owned(),
+            c => format!("`{c}`"),
+        };
+        let decimal = if format.decimal() == Decimal::Comma { "decimal comma" } else { "decimal point" };
+        let encoding = if self.encoding == Encoding::Utf8 { "UTF-8" } else { "windows-1252" };
+        let units = head.units_line.map_or_else(String::new, |n| format!(", units in line {n}"));
+        let mut all = vec![
+            format!("columns named in line {}{units}, rows from line {}", head.header_line, head.lines + 1),
+            format!("cells apart by {separator}, {decimal}, {encoding}"),
+            format!("time: {}", time(format.time_column())),
+        ];
+        let named = |r: &ReadingInfo| format!("{} [{}]", r.name, r.unit.as_deref().unwrap_or("no unit"));
+        match format.is_long() {
+            true => all.push("one reading a row, named in it".to_owned()),
+            false => {
+                all.push(format!("readings: {}", format.readings().iter().map(named).collect::<Vec<_>>().join(", ")))
+            }
+        }
+        all
+    }
+}
+
+fn time(column: &TimeColumn) -> String {
+    match column {
+        TimeColumn::Rfc3339 => "date and time with zone (RFC 3339)".to_owned(),
+        TimeColumn::Number { unit_ns, start_ns } => {
+            let unit = match unit_ns {
+                3_600_000_000_000 => "h",
+                60_000_000_000 => "min",
+                1_000_000_000 => "s",
+                1_000_000 => "ms",
+                1_000 => "us",
+                _ => "ns",
+            };
+            format!("{unit} from {}", EventTime(*start_ns))
+        }
+        TimeColumn::Pattern { pattern, zero_ns } if pattern.has_date() => {
+            let (sign, minutes) = (if *zero_ns > 0 { '-' } else { '+' }, zero_ns.abs() / 60_000_000_000);
+            format!("{} at {sign}{:02}:{:02} from UTC", pattern.text(), minutes / 60, minutes % 60)
+        }
+        TimeColumn::Pattern { pattern, zero_ns } => format!("{} from {}", pattern.text(), EventTime(*zero_ns)),
     }
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use plugin_api::Options;
-
-    fn setup(folder: &tempfile::TempDir, options: &str, texts: &[&str]) -> CaptureSetup {
-        let files = (0..texts.len()).map(|i| folder.path().join(format!("{i}.csv"))).collect::<Vec<_>>();
-        files.iter().zip(texts).for_each(|(f, t)| std::fs::write(f, t).unwrap());
-        CaptureSetup { id: SourceId(0), name: "bench".to_owned(), options: Options::from_text(options), files }
-    }
-
-    #[test]
-    fn rows_of_two_files_and_relative_time() {
-        let folder = tempfile::tempdir().unwrap();
-        let texts = ["time,t1\ns,degC\n0.0,20\n0.5,21\n", "time,t1\ns,degC\n\n1.0,22\n"];
-        let mut c = open(&setup(&folder, "start = \"2000-01-01T00:00:00Z\"", &texts)).unwrap();
-        let mut times = Vec::new();
-        while let Some(r) = c.next_record().unwrap() {
-            times.push((r.event_time.0 - 946_684_800_000_000_000, r.sequence));
-        }
-        assert_eq!(times, [(0, 0), (500_000_000, 1), (1_000_000_000, 2)]);
-        assert_eq!(c.unused(), [("blank lines".to_owned(), 1)]);
-    }
-
-    #[test]
-    fn another_head_in_the_second_file_is_refused() {
-        let folder = tempfile::tempdir().unwrap();
-        let e = open(&setup(&folder, "", &["time,t1\ns,degC\n0,1\n", "time,t1\ns,K\n0,1\n"])).err().unwrap();
-        assert!(e.to_string().contains("1.csv: has other columns, units or separator"), "{e}");
-    }
-
-    #[test]
-    fn a_last_row_without_line_end_is_told_and_not_used() {
-        let folder = tempfile::tempdir().unwrap();
-        let whole = "time,t1\ns,degC\n0,20.5\n1,21.5";
-        for cut in [whole, &whole[..whole.len() - 2], &whole[..whole.len() - 5]] {
-            let mut c = open(&setup(&folder, "", &[cut, "time,t1\ns,degC\n2,22\n"])).unwrap();
-            assert_eq!(c.next_record().unwrap().unwrap().event_time, EventTime(0));
-            let e = c.next_record().unwrap_err().to_string();
-            let column = cut.len() - "time,t1\ns,degC\n0,20.5\n".len() + 1;
-            assert!(e.contains(&format!("0.csv:4:{column}: {CUT_OFF}")), "{e}");
-            assert_eq!(c.next_record().unwrap().unwrap().event_time, EventTime(2_000_000_000), "the next file goes on");
-        }
-        let mut c = open(&setup(&folder, "", &["time,t1\ns,degC\n0,20.5\n  "])).unwrap();
-        c.next_record().unwrap();
-        assert!(c.next_record().unwrap().is_none(), "blanks hold nothing");
-    }
-
-    #[test]
-    fn a_bad_row_is_told_and_the_next_one_read() {
-        let folder = tempfile::tempdir().unwrap();
-        let mut c = open(&setup(&folder, "", &["time,t1\ns,degC\nzero,1\n1,2,3\n2,3\n"])).unwrap();
-        for line in [3, 4] {
-            let e = c.next_record().unwrap_err().to_string();
-            assert!(e.contains(&format!("0.csv:{line}:")), "{e}");
-        }
-        assert_eq!(c.next_record().unwrap().unwrap().event_time, EventTime(2_000_000_000));
-    }
-}
+mod tests;

@@ -256,8 +256,8 @@ impl Context<'_> {
                     bad.0.push(self.text.problem(&s.name, message, "write path = \"...\" or name it when you replay"));
                     return None;
                 };
-                match source_replay::table::format(setup) {
-                    Ok(format) => Decoder::table(format),
+                match source_replay::table::heads(setup) {
+                    Ok(heads) => Decoder::table(heads.format),
                     Err(plugin_api::OpenError::Options(e)) => {
                         bad.0.push(self.option(e, at.span()));
                         return None;

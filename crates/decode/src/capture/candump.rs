@@ -1,4 +1,5 @@
-//! The log text of candump (`candump -L`, `-l`): `(seconds.fraction) interface ID#DATA`.
+//! The text of candump: the form of its logs (`candump -L`, `-l`), `(seconds.fraction) interface ID#DATA`, and in
+//! [`terminal`] the one that it shows on a terminal.
 //!
 //! | frame | form |
 //! |---|---|
@@ -10,14 +11,47 @@
 //! A final ` R` or ` T` (direction) is accepted and dropped. Blank lines and those that begin with `#` are none.
 //! Source: can-utils, lib.h and candump's manual page (from memory).
 
+mod terminal;
+
+pub use terminal::parse_terminal_line;
+
 use super::LineError;
+use super::time::local_ns;
 use crate::can::CanFrame;
+
+/// In which of candump's two forms a line is written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Form {
+    /// `(seconds.fraction) interface ID#DATA`.
+    Log,
+    /// ` (seconds.fraction)  interface  ID   [length]  DATA`.
+    Terminal,
+}
+
+impl Form {
+    /// The form of a line, by its `#` or its `[`; `None` for what is neither.
+    pub fn of(line: &[u8]) -> Option<Form> {
+        let line = line.trim_ascii();
+        if line.first() == Some(&b'#') {
+            return None;
+        }
+        let hash = line.iter().position(|b| *b == b'#').unwrap_or(line.len());
+        let bracket = line.iter().position(|b| *b == b'[').unwrap_or(line.len());
+        match hash.cmp(&bracket) {
+            std::cmp::Ordering::Less => Some(Form::Log),
+            std::cmp::Ordering::Greater => Some(Form::Terminal),
+            std::cmp::Ordering::Equal => None,
+        }
+    }
+}
 
 /// One frame of a log.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct CanLine<'a> {
     /// Time stamp, ns since 1970 UTC (or since whatever the log counts from).
     pub time_ns: i64,
+    /// Whether the stamp was a date (`candump -t A`): local time, taken here as if it were UTC.
+    pub dated: bool,
     /// Interface name as it stands there.
     pub interface: &'a [u8],
     /// Identifier with flags, as in [`CanFrame::id`].
@@ -74,7 +108,7 @@ pub fn parse_line(line: &[u8]) -> Result<Option<CanLine<'_>>, LineError> {
     if first != b'(' {
         return Err(LineError::new(1, FORM));
     }
-    let (time_ns, at) = time(line)?;
+    let (time_ns, dated, at) = time(line)?;
     let at = blank(line, at)?;
     let length = line[at..].iter().take_while(|b| **b != b' ').count();
     let interface = &line[at..at + length];
@@ -82,7 +116,15 @@ pub fn parse_line(line: &[u8]) -> Result<Option<CanLine<'_>>, LineError> {
         return Err(LineError::new(at + 1, "the interface's name is missing, or longer than 15 characters"));
     }
     let at = blank(line, at + length)?;
-    frame(line, at, time_ns, interface).map(Some)
+    let mut can = CanLine { time_ns, dated, interface, id: 0, flags: 0, len: 0, data: [0; 64] };
+    frame(line, at, &mut can)?;
+    Ok(Some(can))
+}
+
+/// The time stamp of a line, where it has one: also of a line that is no frame.
+pub fn stamp(line: &[u8]) -> Option<i64> {
+    let line = line.trim_ascii_start();
+    line.starts_with(b"(").then(|| time(line).ok()).flatten().map(|t| t.0)
 }
 
 fn blank(line: &[u8], at: usize) -> Result<usize, LineError> {
@@ -92,9 +134,9 @@ fn blank(line: &[u8], at: usize) -> Result<usize, LineError> {
     Ok(at + 1)
 }
 
-/// The time stamp in parentheses; gives the place after it.
+/// The time stamp in parentheses and whether it is a date; gives the place after it.
 #[inline(always)]
-fn time(line: &[u8]) -> Result<(i64, usize), LineError> {
+fn time(line: &[u8]) -> Result<(i64, bool, usize), LineError> {
     // Ten digits, a point, six digits: what candump writes from 2001 on.
     if let Some(&[_, a, b, c0, c1, c2, c3, c4, c5, c6, c7, b'.', d, e, f, g, h, i, b')']) = line.first_chunk::<19>()
         && let Some(high) = eight_digits([b'0', b'0', b'0', b'0', b'0', b'0', a, b])
@@ -103,7 +145,7 @@ fn time(line: &[u8]) -> Result<(i64, usize), LineError> {
         && high < 92
     {
         let seconds = i64::from(high) * 100_000_000 + i64::from(low);
-        return Ok((seconds * 1_000_000_000 + i64::from(micros) * 1000, 19));
+        return Ok((seconds * 1_000_000_000 + i64::from(micros) * 1000, false, 19));
     }
     any_time(line)
 }
@@ -120,7 +162,13 @@ fn eight_digits(text: [u8; 8]) -> Option<u32> {
     Some((fours.wrapping_mul((10_000 << 32) + 1) >> 32) as u32)
 }
 
-fn any_time(line: &[u8]) -> Result<(i64, usize), LineError> {
+fn any_time(line: &[u8]) -> Result<(i64, bool, usize), LineError> {
+    if line.get(5) == Some(&b'-')
+        && let Some(end) = line.iter().position(|b| *b == b')')
+        && let Some(ns) = local_ns(&line[1..end])
+    {
+        return Ok((ns, true, end + 1));
+    }
     let (seconds, dot) = digits(line, 1);
     let (fraction, end) = digits(line, dot + 1);
     let places = end.saturating_sub(dot + 1);
@@ -133,7 +181,7 @@ fn any_time(line: &[u8]) -> Result<(i64, usize), LineError> {
     const SCALE: [i64; 10] = [0, 100_000_000, 10_000_000, 1_000_000, 100_000, 10_000, 1_000, 100, 10, 1];
     // At most ten digits of seconds: no overflow before the multiplication.
     match (seconds as i64).checked_mul(1_000_000_000).and_then(|s| s.checked_add(fraction as i64 * SCALE[places])) {
-        Some(ns) => Ok((ns, end + 1)),
+        Some(ns) => Ok((ns, false, end + 1)),
         None => Err(LineError::new(2, "the time stamp lies after the year 2262")),
     }
 }
@@ -149,16 +197,16 @@ fn digits(line: &[u8], from: usize) -> (u64, usize) {
 }
 
 #[inline(always)]
-fn frame<'a>(line: &'a [u8], at: usize, time_ns: i64, interface: &'a [u8]) -> Result<CanLine<'a>, LineError> {
+fn frame(line: &[u8], at: usize, can: &mut CanLine<'_>) -> Result<(), LineError> {
     let (id, hash) = identifier(line, at)?;
-    let mut can = CanLine { time_ns, interface, id, flags: 0, len: 0, data: [0; 64] };
+    can.id = id;
     let end = match line.get(hash + 1) {
-        Some(b'#') => fd(line, hash + 2, &mut can)?,
-        Some(b'R') => remote(line, hash + 2, &mut can)?,
-        _ => classic(line, hash + 1, &mut can)?,
+        Some(b'#') => fd(line, hash + 2, can)?,
+        Some(b'R') => remote(line, hash + 2, can)?,
+        _ => classic(line, hash + 1, can)?,
     };
     match &line[end..] {
-        [] | b" R" | b" T" => Ok(can),
+        [] | b" R" | b" T" => Ok(()),
         _ => Err(LineError::new(
             end + 1,
             "unexpected text; data is pairs of hexadecimal digits, then at most ` R` or ` T`",
@@ -177,10 +225,16 @@ fn identifier(line: &[u8], at: usize) -> Result<(u32, usize), LineError> {
     if line.get(end) != Some(&b'#') {
         return Err(LineError::new(end + 1, "`#` is missing after the identifier"));
     }
-    match end - at {
-        3 if id < 0x800 => Ok((id, end)),
-        8 if id <= CanFrame::ID_MASK => Ok((id | CanFrame::EXTENDED, end)),
-        8 if id & !CanFrame::ID_MASK == CanFrame::ERROR => Ok((id, end)),
+    flagged(id, end - at, at).map(|id| (id, end))
+}
+
+/// An identifier of so many hexadecimal digits with its flags.
+#[inline(always)]
+fn flagged(id: u32, digits: usize, at: usize) -> Result<u32, LineError> {
+    match digits {
+        3 if id < 0x800 => Ok(id),
+        8 if id <= CanFrame::ID_MASK => Ok(id | CanFrame::EXTENDED),
+        8 if id & !CanFrame::ID_MASK == CanFrame::ERROR => Ok(id),
         3 | 8 => Err(LineError::new(at + 1, "the identifier is larger than 7FF (3 digits) or 1FFFFFFF (8 digits)")),
         n => Err(LineError::new(at + 1, format!("the identifier has {n} hexadecimal digits; it must have 3 or 8"))),
     }
@@ -236,9 +290,14 @@ fn fd(line: &[u8], at: usize, can: &mut CanLine<'_>) -> Result<usize, LineError>
     }
     can.flags = CanFrame::FD | (flags & 3) << 1;
     let end = data(line, at + 1, 64, can)?;
-    if !matches!(can.len, 0..=8 | 12 | 16 | 20 | 24 | 32 | 48 | 64) {
-        let what = format!("{} data bytes; an FD frame has 0 to 8, 12, 16, 20, 24, 32, 48 or 64", can.len);
-        return Err(LineError::new(at + 2, what));
-    }
+    fd_length(can.len, at + 2)?;
     Ok(end)
+}
+
+fn fd_length(length: u8, column: usize) -> Result<(), LineError> {
+    if matches!(length, 0..=8 | 12 | 16 | 20 | 24 | 32 | 48 | 64) {
+        return Ok(());
+    }
+    let what = format!("{length} data bytes; an FD frame has 0 to 8, 12, 16, 20, 24, 32, 48 or 64");
+    Err(LineError::new(column, what))
 }
