@@ -46,7 +46,8 @@ pub enum OpenError {
     Capture(#[from] CaptureError),
 }
 
-/// A file that was recorded before: candump text, a table, a recording. Pulled, since captures are merged by event time.
+/// A file that was recorded before: candump text, a table, a recording. Pulled, since captures are merged by event
+/// time.
 pub trait Capture: Send {
     /// The next record in file order, or what else is known of the source at that place (a gap, its link); `None` at
     /// the end. Sequence numbers count from 0.
