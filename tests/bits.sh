@@ -46,13 +46,16 @@ fi
 if [ "$(uname -m)" = aarch64 ]; then
     echo "aarch64: the two above"
 elif [ ! -d "$(rustc --print target-libdir --target $AARCH64)" ]; then
-    echo "aarch64: untried, its standard library is not installed"
+    echo "aarch64: untried, its standard library is not installed (rustup target add $AARCH64)"
 elif ! command -v aarch64-linux-gnu-gcc >/dev/null || ! command -v qemu-aarch64 >/dev/null; then
-    echo "aarch64: untried, aarch64-linux-gnu-gcc (links) and qemu-aarch64 (runs) are not both installed"
+    echo "aarch64: untried, aarch64-linux-gnu-gcc (links) and qemu-aarch64 (runs) are not both installed" \
+        "(Debian: gcc-aarch64-linux-gnu, qemu-user)"
 else
     export CARGO_TARGET_AARCH64_UNKNOWN_LINUX_GNU_LINKER=aarch64-linux-gnu-gcc
     export CARGO_TARGET_AARCH64_UNKNOWN_LINUX_GNU_RUNNER="qemu-aarch64 -L /usr/aarch64-linux-gnu"
     bits aarch64 cargo test --target $AARCH64
+    printf -- '--- units: aarch64\n'
+    cargo test --locked -p units --target $AARCH64
 fi
 if [ "${1:-}" = whole ]; then
     whole

@@ -1,20 +1,19 @@
-"""Writes crates/thermo/tests/fixtures/humid_air.csv: humid air as CoolProp computes it.
+#!/usr/bin/env python3
+"""Humid air as CoolProp computes it, for crates/thermo/tests/coolprop_humid_air.rs.
+
+    humid_air_fixture.py > crates/thermo/tests/fixtures/humid_air.csv
 
 CoolProp's HumidAirProp (ASHRAE RP-1485: Herrmann, Kretzschmar, Gatley) at random states within -40...+250 degC,
 0.2...6 bar, humidity ratio 0...0.03, not supersaturated. Rows come in pairs of one humidity ratio, so that differences
-of enthalpy and entropy can be compared. Needs CoolProp 8.0.0 from PyPI; the seed is fixed.
-
-    python tests/peers/humid_air_fixture.py
+of enthalpy and entropy can be compared. Needs CoolProp; the seed is fixed.
 """
 
 import math
-import pathlib
 import random
 
 from CoolProp.HumidAirProp import HAPropsSI
 
 PAIRS = 2750
-OUT = pathlib.Path(__file__).parents[2] / "crates/thermo/tests/fixtures/humid_air.csv"
 
 
 def ask(output, t, p, w):
@@ -72,9 +71,7 @@ def main():
             continue
         lines += both
         pairs += 1
-    OUT.parent.mkdir(parents=True, exist_ok=True)
-    OUT.write_text("\n".join(lines) + "\n")
-    print(f"{2 * pairs} states, {OUT.stat().st_size} bytes")
+    print("\n".join(lines))
 
 
 if __name__ == "__main__":

@@ -26,6 +26,7 @@ cargo build --locked -q -p source-serial --example poll_line
 target=${CARGO_TARGET_DIR:-target}/debug
 bise=$target/bise
 
+check "fixtures, made anew" "$python" tests/peers/fixtures.py
 check "CAN frames against cantools" \
     "$python" tests/peers/cantools_equal.py "$target/examples/decode_frames" configs/instruments/demo-pack.dbc
 check "serial lines against pymodbus and socat" \
