@@ -1,6 +1,6 @@
 //! A recording's entries under another configuration: sources and devices are found again by name, not by number.
 
-use stream::{EntryBody, Layout, LogEntry, RecordKind, SourceId};
+use stream::{EntryBody, Layout, LogEntry, NO_DEVICE, RecordKind, SourceId};
 
 /// No source of the new configuration has this name.
 const NOWHERE: u16 = u16::MAX;
@@ -43,10 +43,11 @@ impl Renaming {
         match &mut entry.body {
             EntryBody::Record(r) => {
                 r.source = SourceId(*source);
-                let on_device = matches!(r.kind, RecordKind::ModbusAnswer | RecordKind::TextLine | RecordKind::Fault);
+                let on_device = !matches!(r.kind, RecordKind::CanFrame | RecordKind::Row);
                 if on_device
                     && !devices.is_empty()
                     && let [low, high, ..] = r.payload.as_mut_slice()
+                    && [*low, *high] != NO_DEVICE.to_le_bytes()
                 {
                     let new = device_of(u16::from_le_bytes([*low, *high]));
                     kept &= new != NOWHERE;

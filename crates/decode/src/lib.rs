@@ -18,6 +18,7 @@ pub mod arinc429;
 pub mod can;
 pub mod capture;
 pub mod crc;
+mod framing;
 pub mod line_rate;
 pub mod modbus;
 mod number;

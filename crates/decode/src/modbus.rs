@@ -7,12 +7,14 @@
 
 mod answer;
 mod map;
+mod passive;
 mod register;
 mod request;
 mod timing;
 
 pub use answer::{Found, Mismatch, Verdict, encode_answer, encode_exception, find_frame, match_answer};
 pub use map::{MapError, ModbusMap};
+pub use passive::PassiveFramer;
 pub use register::{Bits, ByteOrder, Register, RegisterKind, ValueError, WordOrder};
 pub use request::{Function, Request, RequestError};
 pub use timing::{character_silence_ns, frame_silence_ns};

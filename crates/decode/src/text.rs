@@ -5,5 +5,5 @@ mod framer;
 mod write;
 
 pub use format::{Misfit, TextField, TextFormat, TextFormatError};
-pub use framer::{Framed, LineFramer};
+pub use framer::LineFramer;
 pub use write::WriteError;

@@ -1,20 +1,20 @@
 //! Text instruments: lines whatever the chunks, fields, both directions.
 #![allow(clippy::unwrap_used)]
 
-use decode::text::{Framed, LineFramer, TextField, TextFormat};
+use decode::text::{LineFramer, TextField, TextFormat};
 use decode::{DecodeError, Decoder, DeviceFormat, Format, Raw};
 use proptest::prelude::*;
-use stream::{EventTime, Payload, RawRecord, Reason, RecordKind, SourceId};
+use stream::{EventTime, FaultKind, Framed, Framer, Payload, RawRecord, Reason, RecordKind, SourceId};
 
 fn framed(chunks: &[&[u8]], longest: usize) -> Vec<String> {
     let mut framer = LineFramer::new(longest);
     let mut out = Vec::new();
     for chunk in chunks {
-        framer.push(chunk, &mut |f| {
+        framer.push(EventTime(0), chunk, &mut |_, f| {
             out.push(match f {
-                Framed::Line(l) => format!("line {}", l.escape_ascii()),
-                Framed::Partial(l) => format!("partial {}", l.escape_ascii()),
-                Framed::TooLong(l) => format!("too long {}", l.escape_ascii()),
+                Framed::Message(l) => format!("line {}", l.escape_ascii()),
+                Framed::Fault(FaultKind::PartialLine, l) => format!("partial {}", l.escape_ascii()),
+                Framed::Fault(kind, l) => format!("{} {}", kind.word(), l.escape_ascii()),
             });
         });
     }
@@ -32,20 +32,28 @@ fn any_terminator_ends_a_line_and_the_first_is_partial() {
 
 #[test]
 fn a_line_too_long_is_one_fault_and_the_next_is_whole() {
-    assert_eq!(framed(&[b"\n12345678", b"90123\nok\n"], 10), ["too long 1234567890", "line ok"]);
+    assert_eq!(framed(&[b"\n12345678", b"90123\nok\n"], 10), ["too-long 1234567890", "line ok"]);
     assert_eq!(framed(&[b"\n1234567890\nok\n"], 10), ["line 1234567890", "line ok"]);
-    assert_eq!(framed(&[b"12345678901\nok\n"], 10), ["too long 1234567890", "line ok"]);
+    assert_eq!(framed(&[b"12345678901\nok\n"], 10), ["too-long 1234567890", "line ok"]);
 }
 
 #[test]
-fn after_a_reset_the_first_line_is_partial_again() {
+fn what_is_pending_is_told_and_datagrams_end_lines() {
     let mut framer = LineFramer::new(10);
-    let mut lines = 0;
-    framer.push(b"\nab", &mut |_| lines += 1);
-    assert_eq!(framer.pending(), b"ab");
-    framer.reset();
-    framer.push(b"cd\n", &mut |f| assert_eq!(f, Framed::Partial(b"cd")));
-    assert_eq!(lines, 0);
+    let told = std::cell::RefCell::new(Vec::new());
+    let mut each = |at: EventTime, f: Framed<'_>| {
+        told.borrow_mut().push(match f {
+            Framed::Message(l) => format!("{} line {}", at.0, l.escape_ascii()),
+            Framed::Fault(kind, l) => format!("{} {} {}", at.0, kind.word(), l.escape_ascii()),
+        });
+    };
+    framer.push(EventTime(1), b"\nab", &mut each);
+    framer.finish(&mut each);
+    framer.begin();
+    framer.push(EventTime(2), b"cd\n", &mut each);
+    framer.datagram(EventTime(3), b"e,1\r\nf,2", &mut each);
+    framer.datagram(EventTime(4), b"g\xFF", &mut each);
+    assert_eq!(*told.borrow(), ["1 partial-line ab", "2 line cd", "3 line e,1", "3 line f,2", "4 malformed g\\xff"]);
 }
 
 fn field(name: &str, position: u16) -> TextField {

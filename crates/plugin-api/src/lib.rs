@@ -4,6 +4,7 @@
 //! * [`capture`]: a file that is replayed: [`Capture`]
 //! * [`sink`]: where results go: [`Sink`], made by a [`SinkPlugin`]
 //! * [`intake`]: the one way from a source into the program: stamps, counts, never blocks
+//! * [`wire`], [`messages`], [`asking`]: a line of bytes, instruments that send unasked, instruments that are asked
 //! * [`clock`]: the only clock a plugin may read
 //! * [`options`]: a plugin's part of the run file, errors with their place in it
 //! * [`counters`]: what is counted about a run, for summary and metrics
@@ -15,20 +16,25 @@
 #![forbid(unsafe_code)]
 #![warn(missing_docs)]
 
+pub mod asking;
 pub mod capture;
 pub mod clock;
 pub mod conformance;
 pub mod counters;
 pub mod fake;
 pub mod intake;
+pub mod messages;
 pub mod options;
 pub mod sink;
 pub mod source;
+pub mod wire;
 
 pub use capture::{Capture, CaptureError, CapturePlugin, CaptureSetup, Captures, OpenError};
 pub use clock::Clock;
 pub use counters::Counters;
 pub use intake::{Inlet, Intake, Message};
+pub use messages::Messages;
 pub use options::{ConfigError, Options};
 pub use sink::{Sink, SinkError, SinkPlugin, SinkSetup};
 pub use source::{Carries, DeviceSetup, Framing, LinkLost, Port, Query, Source, SourcePlugin, SourceSetup};
+pub use wire::Wire;

@@ -1,6 +1,7 @@
 //! Live sources.
 
 use crate::intake::Intake;
+use crate::messages::Messages;
 use crate::options::{ConfigError, Options};
 use std::future::Future;
 use std::pin::Pin;
@@ -67,22 +68,21 @@ pub struct DeviceSetup {
 }
 
 /// How messages are found in the bytes of a line.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug)]
 pub enum Framing {
-    /// Modbus RTU: address, function, data, CRC-16.
-    ModbusRtu,
-    /// Lines of text.
-    TextLine {
-        /// The longest line kept, bytes.
-        longest: usize,
-    },
+    /// Modbus: a register map, asked in the frames of the line that carries it.
+    Modbus,
+    /// Lines of text or binary frames, sent unasked or, where queries are listed, one in answer to each.
+    Messages(Messages),
 }
 
 /// One question, ready to send. Only read functions and listed queries get here.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Query {
-    /// The bytes as they go out.
+    /// The bytes as they go out; of Modbus the frame of a serial line.
     pub bytes: Vec<u8>,
+    /// How often it is asked; `None` = as often as the device's whole list.
+    pub period: Option<Duration>,
 }
 
 /// Something that can be opened.

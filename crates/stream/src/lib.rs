@@ -2,6 +2,7 @@
 //!
 //! * [`time`]: event time, the one time line
 //! * [`record`]: what a source hands over, bytes untouched
+//! * [`framer`]: what finds messages in bytes, as a trait
 //! * [`entry`]: the log entry: a record, or anything else that can change a result
 //! * [`reading`]: a number with its quality, or the reason why there is none
 //! * [`output`]: what the core makes of the log: samples, snapshots, events
@@ -13,6 +14,7 @@
 #![warn(missing_docs)]
 
 pub mod entry;
+pub mod framer;
 pub mod layout;
 pub mod output;
 pub mod reading;
@@ -20,10 +22,11 @@ pub mod record;
 pub mod time;
 
 pub use entry::{Anchor, EntryBody, Gap, GapCause, Link, LinkState, LogEntry, OperatorAction, OperatorContent};
+pub use framer::{Each, Framed, Framer};
 pub use layout::{Column, Layout, LimitInfo, Origin, SourceInfo};
 pub use output::{Batch, Event, EventKind, LimitState, Sample, Snapshot};
 pub use reading::{Quality, Reading, Reason};
-pub use record::{FaultKind, Payload, RawRecord, RecordKind};
+pub use record::{FaultKind, NO_DEVICE, Payload, RawRecord, RecordKind};
 pub use time::{EventTime, Span};
 
 /// A source, by its place in the run file.

@@ -26,7 +26,8 @@ pub struct RawRecord {
 #[repr(u8)]
 pub enum RecordKind {
     /// A Modbus answer: `device u16 LE`, then the request frame's bytes (always 8 with CRC), then the answer's
-    /// bytes with CRC. Device is the index of the device in the source's list.
+    /// bytes with CRC. Device is the index of the device in the source's list; [`NO_DEVICE`] for one that is not in it,
+    /// overheard on another master's line. Over TCP the header is taken off and the checksum of a serial line put on.
     ModbusAnswer = 1,
     /// A text line: `device u16 LE`, then the line without its terminator.
     TextLine = 2,
@@ -36,14 +37,22 @@ pub enum RecordKind {
     Row = 4,
     /// Bytes that could not be used: `device u16 LE`, `fault u8` (see [`FaultKind`]), then the bytes themselves.
     Fault = 5,
+    /// A line of text in answer to a query: `device u16 LE`, `query u16 LE` (its place in the instrument's list), then the
+    /// line without its terminator.
+    TextAnswer = 6,
+    /// A binary frame: `device u16 LE`, then the frame's bytes; of SLIP and COBS what the frame says, escapes and
+    /// delimiters taken out.
+    Frame = 7,
 }
+
+/// The device index of a message from a device that the source does not list.
+pub const NO_DEVICE: u16 = u16::MAX;
 
 impl RecordKind {
     /// The kind with this number on disk.
     pub fn from_id(id: u8) -> Option<RecordKind> {
-        [Self::ModbusAnswer, Self::TextLine, Self::CanFrame, Self::Row, Self::Fault]
-            .into_iter()
-            .find(|k| *k as u8 == id)
+        use RecordKind::{CanFrame, Fault, Frame, ModbusAnswer, Row, TextAnswer, TextLine};
+        [ModbusAnswer, TextLine, CanFrame, Row, Fault, TextAnswer, Frame].into_iter().find(|k| *k as u8 == id)
     }
 }
 
@@ -73,11 +82,16 @@ pub enum FaultKind {
     Stamp = 10,
     /// The first line after the link came up began before it: dropped, not counted as an error.
     PartialLine = 11,
+    /// Overheard on another master's line: an answer of which it cannot be told for sure what was asked.
+    Unpaired = 12,
+    /// Overheard on another master's line: a sound frame that is no reading (another function, a request that nobody
+    /// answered).
+    Overheard = 13,
 }
 
 impl FaultKind {
     /// All kinds, in the order of their numbers.
-    pub const ALL: [FaultKind; 11] = [
+    pub const ALL: [FaultKind; 13] = [
         Self::Checksum,
         Self::TimeOut,
         Self::LateAnswer,
@@ -89,6 +103,8 @@ impl FaultKind {
         Self::BusError,
         Self::Stamp,
         Self::PartialLine,
+        Self::Unpaired,
+        Self::Overheard,
     ];
 
     /// The kind with this number on disk.
@@ -110,6 +126,8 @@ impl FaultKind {
             Self::BusError => "bus-error",
             Self::Stamp => "stamp",
             Self::PartialLine => "partial-line",
+            Self::Unpaired => "unpaired",
+            Self::Overheard => "overheard",
         }
     }
 }

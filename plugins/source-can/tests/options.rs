@@ -95,7 +95,7 @@ fn devices_are_refused() {
     let mut setup = setup("interface = \"can0\"");
     setup.devices.push(DeviceSetup {
         name: "gauge".into(),
-        framing: Framing::ModbusRtu,
+        framing: Framing::Modbus,
         queries: Vec::new(),
         period: Duration::ZERO,
         time_out: Duration::ZERO,

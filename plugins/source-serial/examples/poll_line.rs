@@ -7,7 +7,8 @@
 //! Modbus devices: function 3, period 50 ms, time-out 100 ms, worst answer time 300 ms.
 
 use decode::modbus::{Function, Request};
-use plugin_api::{DeviceSetup, Framing, Message, Options, Query, SourceSetup, fake};
+use decode::text::LineFramer;
+use plugin_api::{DeviceSetup, Framing, Message, Messages, Options, Query, SourceSetup, fake};
 use serde_json::{Value, json};
 use std::error::Error;
 use std::time::Duration;
@@ -20,7 +21,10 @@ async fn main() -> Result<(), Box<dyn Error>> {
         return Err("usage: poll_line PORT SECONDS modbus UNIT:ADDRESS:COUNT,… …  or  PORT SECONDS text".into());
     };
     let devices = match framing.as_str() {
-        "text" => vec![device(Framing::TextLine { longest: 80 }, vec![])],
+        "text" => {
+            let lines = Messages::new(RecordKind::TextLine, || LineFramer::new(80));
+            vec![device(Framing::Messages(lines), vec![])]
+        }
         _ => devices.iter().map(|d| modbus(d)).collect::<Result<_, _>>()?,
     };
     let options = Options::from_text(&format!("port = {port:?}"));
@@ -61,9 +65,9 @@ fn modbus(text: &str) -> Result<DeviceSetup, Box<dyn Error>> {
     for block in blocks.split(',') {
         let (address, count) = block.split_once(':').ok_or("a block is ADDRESS:COUNT")?;
         let request = Request::new(unit.parse()?, Function::ReadHoldingRegisters, address.parse()?, count.parse()?)?;
-        queries.push(Query { bytes: request.frame().to_vec() });
+        queries.push(Query { bytes: request.frame().to_vec(), period: None });
     }
-    Ok(device(Framing::ModbusRtu, queries))
+    Ok(device(Framing::Modbus, queries))
 }
 
 fn told(message: &Message) -> Value {

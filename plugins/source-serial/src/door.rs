@@ -1,6 +1,8 @@
 //! The last door: what may be written to a port.
 
 use decode::modbus::{Request, RequestError};
+use plugin_api::Query;
+use plugin_api::wire::Door;
 
 /// A frame that is not written.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -8,6 +10,20 @@ use decode::modbus::{Request, RequestError};
 pub(crate) struct Refused {
     frame: Vec<u8>,
     cause: RequestError,
+}
+
+/// The door of a line of Modbus devices.
+pub(crate) fn modbus() -> Door {
+    Box::new(|frame| check(frame).map(|_| ()).map_err(|e| e.to_string()))
+}
+
+/// The door of an instrument that is asked: lets the queries of its file through, byte for byte, and nothing else.
+pub(crate) fn listed(queries: &[Query]) -> Door {
+    let listed: Vec<Vec<u8>> = queries.iter().map(|q| q.bytes.clone()).collect();
+    Box::new(move |bytes| {
+        let why = || format!("refused to write {} to the port: it is not listed in the instrument's file", hex(bytes));
+        if listed.iter().any(|q| q == bytes) { Ok(()) } else { Err(why()) }
+    })
 }
 
 /// Lets a whole, valid read request (functions 1 to 4) through and nothing else.
@@ -43,6 +59,15 @@ mod tests {
         assert_eq!(write.cause, RequestError::Function(6));
         let text = write.to_string();
         assert!(text.contains("01 06 00 00 00 01") && text.contains("function 6"), "{text}");
+    }
+
+    #[test]
+    fn only_listed_queries_pass() {
+        let door = listed(&[Query { bytes: b"T?\r\n".to_vec(), period: None }]);
+        assert_eq!(door(b"T?\r\n"), Ok(()));
+        for other in [&b"T?\r"[..], b"T?\r\nT?\r\n", b"", b"*RST\r\n"] {
+            assert!(door(other).unwrap_err().contains("is not listed"), "{other:?}");
+        }
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! What a run file says about a port, and the checks of what is connected to it.
 
 use decode::modbus::{Request, RequestError};
-use plugin_api::{ConfigError, DeviceSetup, Framing, Query, SourceSetup};
+use plugin_api::{ConfigError, DeviceSetup, Framing, Messages, Query, SourceSetup};
 use schemars::JsonSchema;
 use serde::Deserialize;
 use std::time::Duration;
@@ -30,6 +30,10 @@ pub struct Line {
     /// adapters. Default 0.
     #[serde(default)]
     pub gap_ms: f64,
+    /// Listen only: another master asks the devices on this line. Nothing is ever written; its requests and their
+    /// answers are paired. Default false.
+    #[serde(default)]
+    pub passive: bool,
 }
 
 /// The parity bit.
@@ -95,9 +99,9 @@ pub enum OptionsError {
     /// Streaming text and something else on one line.
     #[error("device `{0}` sends lines of text and shares its line with another device")]
     Shared(String),
-    /// Queries to a device that streams.
-    #[error("device `{0}` sends lines of text and lists queries, which this program cannot send yet")]
-    TextQuery(String),
+    /// Queries on a line that is only listened to.
+    #[error("device `{0}` lists queries, and this line is passive: nothing is ever written to it")]
+    PassiveQuery(String),
     /// A device that is never asked.
     #[error("Modbus device `{0}` has no query")]
     NoQuery(String),
@@ -139,6 +143,14 @@ pub enum OptionsError {
         /// Which time.
         which: &'static str,
     },
+    /// A query that is asked without a pause.
+    #[error("query {number} of device `{device}`: its period is 0 or longer than a day")]
+    QueryPeriod {
+        /// Device.
+        device: String,
+        /// Place in its list, from 1.
+        number: usize,
+    },
     /// A time longer than anyone waits.
     #[error("device `{device}`: {which} is longer than a day")]
     Long {
@@ -170,7 +182,8 @@ impl OptionsError {
             Self::Gap(_) => ("write a silence of 0 to 1000 ms", "gap_ms"),
             Self::NoDevice => ("add a device to this source", ""),
             Self::Shared(_) => ("give it a line of its own: its lines would run into other devices' answers", ""),
-            Self::TextQuery(_) => ("remove the queries, or use an instrument that streams", ""),
+            Self::PassiveQuery(_) => ("leave passive out, or use an instrument file without queries", "passive"),
+            Self::QueryPeriod { .. } => ("write how often it is asked, such as period = \"1s\"", ""),
             Self::NoQuery(_) => ("list at least one register", ""),
             Self::Query { .. } => ("list read requests only: functions 1 to 4, device addresses 1 to 247", ""),
             Self::Addresses { .. } => ("make two devices of it", ""),
@@ -185,7 +198,7 @@ impl OptionsError {
 /// The options of a source, and what is on its line; everything checked.
 pub(crate) fn read(setup: &SourceSetup) -> Result<(Line, Devices), ConfigError> {
     let line: Line = setup.options.read()?;
-    let checked = check_line(&line).and_then(|()| Devices::of(&setup.devices, line.data_bits));
+    let checked = check_line(&line).and_then(|()| Devices::of(&setup.devices, &line));
     let devices = checked.map_err(|e| {
         let (help, option) = e.help();
         ConfigError::new(e.to_string(), help, setup.options.span_of(option))
@@ -243,27 +256,30 @@ pub(crate) fn stop_bits(n: u8) -> Option<StopBits> {
 pub(crate) enum Devices {
     /// Modbus RTU devices, each with its requests.
     Modbus(Vec<(DeviceSetup, Vec<Request>)>),
-    /// One instrument that sends lines of text of at most so many bytes.
-    Text { longest: usize },
+    /// Modbus RTU devices that another master asks: their addresses, in order, and the longest worst answer time.
+    Overheard { units: Vec<u8>, worst: Duration },
+    /// One instrument that sends messages: unasked, or in answer to its queries.
+    Messages(DeviceSetup, Messages),
 }
 
 impl Devices {
-    fn of(setups: &[DeviceSetup], data_bits: u8) -> Result<Devices, OptionsError> {
+    fn of(setups: &[DeviceSetup], line: &Line) -> Result<Devices, OptionsError> {
         let Some(first) = setups.first() else { return Err(OptionsError::NoDevice) };
-        if let Some((d, longest)) = setups.iter().find_map(|d| match d.framing {
-            Framing::TextLine { longest } => Some((d, longest)),
-            Framing::ModbusRtu => None,
+        if let Some((d, messages)) = setups.iter().find_map(|d| match &d.framing {
+            Framing::Messages(messages) => Some((d, messages)),
+            Framing::Modbus => None,
         }) {
             if setups.len() > 1 {
                 return Err(OptionsError::Shared(d.name.clone()));
             }
-            if !first.queries.is_empty() {
-                return Err(OptionsError::TextQuery(d.name.clone()));
+            if line.passive && !d.queries.is_empty() {
+                return Err(OptionsError::PassiveQuery(d.name.clone()));
             }
-            return Ok(Devices::Text { longest });
+            queries(first)?;
+            return Ok(Devices::Messages(first.clone(), messages.clone()));
         }
-        if data_bits != 8 {
-            return Err(OptionsError::DataBits(data_bits));
+        if line.data_bits != 8 {
+            return Err(OptionsError::DataBits(line.data_bits));
         }
         let mut devices: Vec<(DeviceSetup, Vec<Request>)> = Vec::new();
         for setup in setups {
@@ -276,13 +292,31 @@ impl Devices {
             }
             devices.push((setup.clone(), requests));
         }
+        if line.passive {
+            let units = devices.iter().filter_map(|(_, r)| r.first().map(Request::unit)).collect();
+            let worst = setups.iter().map(|d| d.worst_answer).max().unwrap_or_default();
+            return Ok(Devices::Overheard { units, worst });
+        }
         Ok(Devices::Modbus(devices))
     }
 }
 
 const DAY: Duration = Duration::from_secs(86_400);
 
-fn requests(d: &DeviceSetup) -> Result<Vec<Request>, OptionsError> {
+/// The queries of an instrument that sends messages.
+fn queries(d: &DeviceSetup) -> Result<(), OptionsError> {
+    if d.queries.is_empty() {
+        return Ok(());
+    }
+    times(d)?;
+    let wrong = |q: &Query| q.period.is_some_and(|p| p.is_zero() || p > DAY);
+    match d.queries.iter().position(wrong) {
+        Some(i) => Err(OptionsError::QueryPeriod { device: d.name.clone(), number: i + 1 }),
+        None => Ok(()),
+    }
+}
+
+fn times(d: &DeviceSetup) -> Result<(), OptionsError> {
     let device = d.name.clone();
     for (which, time) in [("period", d.period), ("time-out", d.time_out), ("worst answer time", d.worst_answer)] {
         if time.is_zero() {
@@ -295,6 +329,12 @@ fn requests(d: &DeviceSetup) -> Result<Vec<Request>, OptionsError> {
     if d.worst_answer < d.time_out {
         return Err(OptionsError::Worst { device, worst: d.worst_answer, time_out: d.time_out });
     }
+    Ok(())
+}
+
+fn requests(d: &DeviceSetup) -> Result<Vec<Request>, OptionsError> {
+    times(d)?;
+    let device = d.name.clone();
     let parse = |(i, q): (usize, &Query)| {
         let device = d.name.clone();
         Request::parse(&q.bytes).map_err(|cause| OptionsError::Query { device, number: i + 1, cause })

@@ -1,14 +1,17 @@
 //! Opens the port, again and again, and runs what belongs on it.
 
+use crate::door;
 use crate::modbus::{Device, Master, Timing};
 use crate::options::{self, Devices, Line};
+use crate::overheard::Overheard;
 use crate::ports;
-use crate::text;
-use crate::wire::Wire;
-use plugin_api::{ConfigError, Intake, LinkLost, Source, SourceSetup};
+use plugin_api::asking::ask;
+use plugin_api::messages::listen;
+use plugin_api::{ConfigError, DeviceSetup, Intake, LinkLost, Messages, Source, SourceSetup, Wire};
 use std::future::Future;
 use std::pin::Pin;
 use stream::LinkState;
+use tokio::io::split;
 use tokio_serial::SerialStream;
 
 /// A serial line, across losses of its port.
@@ -19,14 +22,19 @@ struct SerialLine {
 
 enum OnIt {
     Modbus(Vec<Device>),
-    Text { longest: usize },
+    Overheard(Overheard),
+    Messages(DeviceSetup, Messages),
 }
+
+/// The one instrument on a line of messages.
+const DEVICE: u16 = 0;
 
 pub(crate) fn build(setup: &SourceSetup) -> Result<Box<dyn Source>, ConfigError> {
     let (line, devices) = options::read(setup)?;
     let on_it = match devices {
         Devices::Modbus(list) => OnIt::Modbus(Device::all(&list)),
-        Devices::Text { longest } => OnIt::Text { longest },
+        Devices::Overheard { units, worst } => OnIt::Overheard(Overheard::new(units, worst)),
+        Devices::Messages(device, messages) => OnIt::Messages(device, messages),
     };
     Ok(Box::new(SerialLine { line, on_it }))
 }
@@ -52,13 +60,21 @@ impl SerialLine {
             Err(lost) => return lost,
         };
         intake.link(None, LinkState::Up, self.opened());
-        let mut wire = Wire::new(port, &self.line.port);
+        let name = &self.line.port;
         match &mut self.on_it {
             OnIt::Modbus(devices) => {
                 let timing = Timing::new(&self.line, intake);
-                Master::new(wire, intake, devices, timing).run().await
+                Master::new(Wire::new(port, name, door::modbus()), intake, devices, timing).run().await
             }
-            OnIt::Text { longest } => text::run(&mut wire, *longest, intake).await,
+            // The writing half is dropped: what is left cannot write.
+            OnIt::Overheard(devices) => devices.run(&mut Wire::silent(split(port).0, name), intake).await,
+            OnIt::Messages(device, messages) if device.queries.is_empty() => {
+                listen(&mut Wire::silent(split(port).0, name), DEVICE, messages, intake).await
+            }
+            OnIt::Messages(device, messages) => {
+                let mut wire = Wire::new(port, name, door::listed(&device.queries));
+                ask(&mut wire, DEVICE, device, messages, intake).await
+            }
         }
     }
 
@@ -66,8 +82,9 @@ impl SerialLine {
         let l = &self.line;
         let parity = format!("{:?}", l.parity).to_lowercase();
         let name = ports::with_target(&l.port);
+        let passive = if l.passive { ", only listened to" } else { "" };
         format!(
-            "{name} opened, {} bit/s, {} data bits, parity {parity}, stop bits {}",
+            "{name} opened, {} bit/s, {} data bits, parity {parity}, stop bits {}{passive}",
             l.baud, l.data_bits, l.stop_bits
         )
     }

@@ -7,10 +7,10 @@ use crate::files::Files;
 use crate::problem::{Problem, Problems};
 use decode::Format;
 use decode::modbus::{Bits, ByteOrder, Function, MapError, ModbusMap, Register, RegisterKind, WordOrder};
-use decode::text::{TextField, TextFormat, TextFormatError};
-use plugin_api::Framing;
+use decode::text::{LineFramer, TextField, TextFormat, TextFormatError};
+use plugin_api::{Framing, Messages};
 use std::path::Path;
-use stream::Reason;
+use stream::{Reason, RecordKind};
 use toml::Spanned;
 
 /// An instrument: how its messages are found and what they mean.
@@ -50,7 +50,7 @@ fn modbus(text: &Text) -> Result<Instrument, Problems> {
     let longest = file.longest_request.as_ref().map_or(125, |l| *l.get_ref());
     let map = ModbusMap::new(registers, longest, file.widest_gap.unwrap_or(0));
     match (map, &file.longest_request) {
-        (Ok(map), _) => Ok(Instrument { framing: Framing::ModbusRtu, format: Format::Modbus(map) }),
+        (Ok(map), _) => Ok(Instrument { framing: Framing::Modbus, format: Format::Modbus(map) }),
         (Err(e @ MapError::Block { .. }), Some(at)) => Err(text.problem(at, e.to_string(), "").into()),
         (Err(e), _) => {
             let message = e.to_string();
@@ -139,7 +139,8 @@ fn text_line(text: &Text) -> Result<Instrument, Problems> {
         _ => named(text, &e.to_string(), file.reading.iter().map(|r| (r.get_ref().name.as_str(), r.span()))),
     })?;
     let format = if file.more_fields { format.with_more_fields() } else { format };
-    let framing = Framing::TextLine { longest: file.longest.as_ref().map_or(512, |l| usize::from(*l.get_ref())) };
+    let longest = file.longest.as_ref().map_or(512, |l| usize::from(*l.get_ref()));
+    let framing = Framing::Messages(Messages::new(RecordKind::TextLine, move || LineFramer::new(longest)));
     Ok(Instrument { framing, format: Format::Text(format) })
 }
 

@@ -224,7 +224,7 @@ impl Context<'_> {
             return None;
         };
         match map.requests(*address.get_ref()) {
-            Ok(r) => Some(r.into_iter().map(|b| Query { bytes: b.to_vec() }).collect()),
+            Ok(r) => Some(r.into_iter().map(|b| Query { bytes: b.to_vec(), period: None }).collect()),
             Err(e) => {
                 bad.0.push(self.text.problem(address, e.to_string(), ""));
                 None

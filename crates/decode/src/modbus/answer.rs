@@ -88,7 +88,7 @@ pub struct Found {
 }
 
 /// Set in the function code of an exception.
-const EXCEPTION: u8 = 0x80;
+pub(super) const EXCEPTION: u8 = 0x80;
 /// Bytes of an exception: address, function, code, checksum.
 const EXCEPTION_LENGTH: usize = 5;
 

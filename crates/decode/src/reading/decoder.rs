@@ -1,11 +1,11 @@
 //! The decoder of one source.
 
-use super::{DecodeError, Raw, ReadingInfo, Unfit};
+use super::{DecodeError, Raw, ReadingInfo, Unfit, Unmapped};
 use crate::can::CanDatabase;
 use crate::capture::table::TableFormat;
 use crate::modbus::ModbusMap;
 use crate::text::TextFormat;
-use stream::{RawRecord, RecordKind};
+use stream::{NO_DEVICE, RawRecord, RecordKind};
 
 /// What turns the records of one source into readings.
 #[derive(Clone, Debug)]
@@ -127,6 +127,9 @@ fn decode_device(
         return Err(Unfit::TooShort { needed: 2, found: payload.len() }.into());
     };
     let index = u16::from_le_bytes([*low, *high]);
+    if index == NO_DEVICE {
+        return Err(Unmapped::Device.into());
+    }
     let Some(device) = devices.get(usize::from(index)) else {
         return Err(Unfit::Device { device: index, known: devices.len() }.into());
     };

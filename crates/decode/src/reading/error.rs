@@ -36,6 +36,9 @@ pub enum Unmapped {
         /// Last address asked for.
         last: u16,
     },
+    /// A device that the source does not list.
+    #[error("the device is not in the source's list")]
+    Device,
     /// The line begins with something other than the format's prefix.
     #[error("the line does not begin with the format's prefix")]
     Prefix,

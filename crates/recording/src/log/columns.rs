@@ -42,6 +42,8 @@ pub fn record_kind_word(kind: RecordKind) -> &'static str {
         RecordKind::CanFrame => "can-frame",
         RecordKind::Row => "row",
         RecordKind::Fault => "fault",
+        RecordKind::TextAnswer => "text-answer",
+        RecordKind::Frame => "frame",
     }
 }
 

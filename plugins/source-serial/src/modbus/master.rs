@@ -3,8 +3,8 @@
 use super::Timing;
 use super::device::Device;
 use super::exchange::Outcome;
-use crate::wire::Wire;
 use decode::modbus::Request;
+use plugin_api::Wire;
 use plugin_api::{Intake, LinkLost};
 use std::convert::Infallible;
 use std::time::Duration;

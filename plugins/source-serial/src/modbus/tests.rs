@@ -8,8 +8,8 @@ mod single_faults;
 
 use super::{Device, Master, Timing};
 use crate::options::{Line, Parity};
-use crate::wire::Wire;
 use decode::modbus::{Function, Request, encode_answer};
+use plugin_api::Wire;
 use plugin_api::{DeviceSetup, Framing, LinkLost, Message, Query, fake};
 use std::collections::BTreeMap;
 use std::time::Duration;
@@ -51,8 +51,8 @@ fn device(unit: u8, blocks: &[(u16, u16)]) -> (DeviceSetup, Vec<Request>) {
     let requests: Vec<Request> = blocks.iter().map(read).collect();
     let setup = DeviceSetup {
         name: format!("unit-{unit}"),
-        framing: Framing::ModbusRtu,
-        queries: requests.iter().map(|r| Query { bytes: r.frame().to_vec() }).collect(),
+        framing: Framing::Modbus,
+        queries: requests.iter().map(|r| Query { bytes: r.frame().to_vec(), period: None }).collect(),
         period: ms(100),
         time_out: ms(50),
         worst_answer: ms(200),
@@ -133,7 +133,7 @@ impl Ran {
 
 fn options() -> Line {
     let port = "scripted".to_owned();
-    Line { port, baud: 19_200, data_bits: 8, parity: Parity::Even, stop_bits: 1, gap_ms: 0.0 }
+    Line { port, baud: 19_200, data_bits: 8, parity: Parity::Even, stop_bits: 1, gap_ms: 0.0, passive: false }
 }
 
 /// Runs the master for so long against a script: what goes out for the n-th request (from 0).
@@ -154,7 +154,7 @@ async fn run_again(
     let (mut intake, taken, _stop) = fake::intake();
     let responder = tokio::spawn(respond(far, script, Instant::now() + time));
     let timing = Timing::new(&options(), &intake);
-    let master = Master::new(Wire::new(near, "scripted"), &mut intake, &mut devices, timing);
+    let master = Master::new(Wire::new(near, "scripted", crate::door::modbus()), &mut intake, &mut devices, timing);
     let lost = tokio::time::timeout(time + ms(1), master.run()).await.ok();
     let asked = responder.await.unwrap();
     Ran { messages: taken.all(), asked, devices, lost }

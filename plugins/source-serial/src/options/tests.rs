@@ -1,14 +1,15 @@
 use super::*;
 use decode::modbus::Function;
+use decode::text::LineFramer;
 use plugin_api::{Options, conformance};
-use stream::SourceId;
+use stream::{RecordKind, SourceId};
 
 fn modbus(name: &str, unit: u8) -> DeviceSetup {
     let request = Request::new(unit, Function::ReadHoldingRegisters, 0, 2).unwrap();
     DeviceSetup {
         name: name.into(),
-        framing: Framing::ModbusRtu,
-        queries: vec![Query { bytes: request.frame().to_vec() }],
+        framing: Framing::Modbus,
+        queries: vec![Query { bytes: request.frame().to_vec(), period: None }],
         period: Duration::from_millis(100),
         time_out: Duration::from_millis(50),
         worst_answer: Duration::from_millis(200),
@@ -16,7 +17,8 @@ fn modbus(name: &str, unit: u8) -> DeviceSetup {
 }
 
 fn text(name: &str) -> DeviceSetup {
-    DeviceSetup { framing: Framing::TextLine { longest: 80 }, queries: vec![], ..modbus(name, 1) }
+    let lines = Messages::new(RecordKind::TextLine, || LineFramer::new(80));
+    DeviceSetup { framing: Framing::Messages(lines), queries: vec![], ..modbus(name, 1) }
 }
 
 fn setup(options: &str, devices: Vec<DeviceSetup>) -> SourceSetup {
@@ -41,7 +43,13 @@ fn defaults_are_those_of_the_standard() {
     assert_eq!((line.baud, line.data_bits, line.parity, line.stop_bits), (19_200, 8, Parity::Even, 1));
     assert_eq!(line.character_bits(), 11);
     assert!(matches!(devices, Devices::Modbus(list) if list.len() == 2));
-    assert!(matches!(read(&setup("port = \"x\"", vec![text("t")])), Ok((_, Devices::Text { longest: 80 }))));
+    assert!(matches!(read(&setup("port = \"x\"", vec![text("t")])), Ok((_, Devices::Messages(..)))));
+    let Ok((line, Devices::Overheard { units, worst })) =
+        read(&setup("port = \"x\"\npassive = true", vec![modbus("a", 7), modbus("b", 2)]))
+    else {
+        panic!("not passive")
+    };
+    assert!(line.passive && units == [7, 2] && worst == Duration::from_millis(200));
 }
 
 #[test]
@@ -74,8 +82,13 @@ fn refuses_what_cannot_share_a_line() {
     );
     assert_eq!(why(vec![modbus("a", 5), modbus("b", 5)]), "devices `a` and `b` have the same address 5");
     let mut asked = text("t");
-    asked.queries = modbus("a", 1).queries;
-    assert!(why(vec![asked]).contains("lists queries, which this program cannot send yet"));
+    asked.queries = vec![Query { bytes: b"T?\n".to_vec(), period: Some(Duration::from_secs(1)) }];
+    assert!(read(&setup("port = \"x\"", vec![asked.clone()])).is_ok());
+    let passive = refusal("port = \"x\"\npassive = true", vec![asked.clone()]);
+    assert_eq!(passive.0, "device `t` lists queries, and this line is passive: nothing is ever written to it");
+    assert_eq!(passive.2, "true");
+    asked.queries[0].period = Some(Duration::ZERO);
+    assert_eq!(why(vec![asked]), "query 1 of device `t`: its period is 0 or longer than a day");
 }
 
 #[test]
@@ -97,7 +110,7 @@ fn refuses_devices() {
     let write = why(|d| {
         let mut frame = vec![1, 6, 0, 0, 0, 1];
         frame.extend(decode::crc::modbus(&frame).to_le_bytes());
-        d.queries = vec![Query { bytes: frame }];
+        d.queries = vec![Query { bytes: frame, period: None }];
     });
     assert_eq!(write, "query 1 of device `a`: function 6 is refused: only the read functions 1 to 4 are ever sent");
 }

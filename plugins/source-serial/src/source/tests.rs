@@ -2,7 +2,8 @@
 
 use super::*;
 use decode::modbus::{Function, Request, encode_answer};
-use plugin_api::{DeviceSetup, Framing, Message, Options, Query, fake};
+use decode::text::LineFramer;
+use plugin_api::{Framing, Message, Options, Query, fake};
 use std::time::Duration;
 use stream::{RecordKind, SourceId};
 use tokio::io::{AsyncReadExt, AsyncWriteExt};
@@ -21,15 +22,19 @@ async fn soon<T>(work: impl Future<Output = T>) -> T {
     tokio::time::timeout(Duration::from_secs(20), work).await.unwrap()
 }
 
+fn lines() -> Framing {
+    Framing::Messages(Messages::new(RecordKind::TextLine, || LineFramer::new(80)))
+}
+
 fn source(path: &str, framing: Framing, queries: Vec<Query>) -> Box<dyn Source> {
     let ms = Duration::from_millis;
     let name = "instrument".to_owned();
     let (period, time_out, worst_answer) = (ms(20), ms(5000), ms(5000));
     let device = DeviceSetup { name, framing, queries, period, time_out, worst_answer };
     // A short worst answer time only for the silence after opening.
-    let device = match framing {
-        Framing::ModbusRtu => DeviceSetup { time_out: ms(200), worst_answer: ms(200), ..device },
-        Framing::TextLine { .. } => device,
+    let device = match device.framing {
+        Framing::Modbus => DeviceSetup { time_out: ms(200), worst_answer: ms(200), ..device },
+        Framing::Messages(_) => device,
     };
     let options = Options::from_text(&format!("port = {path:?}"));
     build(&SourceSetup { id: SourceId(0), name: "line".into(), options, devices: vec![device] }).unwrap()
@@ -38,7 +43,7 @@ fn source(path: &str, framing: Framing, queries: Vec<Query>) -> Box<dyn Source> 
 #[tokio::test]
 async fn text_then_the_far_end_goes() {
     let (mut far, path) = pty();
-    let mut source = source(&path, Framing::TextLine { longest: 80 }, vec![]);
+    let mut source = source(&path, lines(), vec![]);
     let (mut intake, taken, _stop) = fake::intake();
     let watch = taken.clone();
     let end = async move {
@@ -69,7 +74,7 @@ async fn text_then_the_far_end_goes() {
 async fn polls_through_a_real_port_until_stopped() {
     let (mut far, path) = pty();
     let request = Request::new(1, Function::ReadInputRegisters, 7, 2).unwrap();
-    let mut source = source(&path, Framing::ModbusRtu, vec![Query { bytes: request.frame().to_vec() }]);
+    let mut source = source(&path, Framing::Modbus, vec![Query { bytes: request.frame().to_vec(), period: None }]);
     let (mut intake, taken, stop) = fake::intake();
     let responder = tokio::spawn(async move {
         for _ in 0..3 {
@@ -99,7 +104,7 @@ async fn polls_through_a_real_port_until_stopped() {
 async fn busy_port_says_who_has_it() {
     let (_far, path) = pty();
     let _held = SerialStream::open(&tokio_serial::new(&path, 9600)).unwrap();
-    let mut source = source(&path, Framing::TextLine { longest: 80 }, vec![]);
+    let mut source = source(&path, lines(), vec![]);
     let (mut intake, _taken, _stop) = fake::intake();
     let lost = soon(source.run(&mut intake)).await.unwrap_err().to_string();
     assert!(lost.contains(&format!("{path} is in use by this program itself")), "{lost}");

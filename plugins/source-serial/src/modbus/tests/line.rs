@@ -81,7 +81,8 @@ async fn full_port_is_a_lost_link() {
     let (mut intake, _taken, _stop) = fake::intake();
     let mut devices = Device::all(&[twin()]);
     let timing = Timing::new(&options(), &intake);
-    let lost = Master::new(Wire::new(near, "scripted"), &mut intake, &mut devices, timing).run().await;
+    let lost =
+        Master::new(Wire::new(near, "scripted", crate::door::modbus()), &mut intake, &mut devices, timing).run().await;
     assert!(lost.to_string().contains("takes no bytes"), "{lost}");
     drop(far);
 }

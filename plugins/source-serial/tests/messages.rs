@@ -1,5 +1,10 @@
-use super::*;
-use plugin_api::{Message, fake};
+//! An instrument that sends lines unasked, on a scripted line with tokio's time paused.
+#![allow(clippy::unwrap_used)]
+
+use decode::text::LineFramer;
+use plugin_api::{Message, Messages, Wire, fake, messages::listen};
+use std::time::Duration;
+use stream::RecordKind;
 use tokio::io::{AsyncWriteExt, duplex};
 
 /// Sends the pieces one by one, then hangs up; each message as "time-in-ms kind text".
@@ -14,7 +19,8 @@ async fn told(pieces: &[&[u8]], longest: usize) -> Vec<String> {
         }
         tokio::time::sleep(Duration::from_millis(10)).await;
     });
-    let lost = run(&mut Wire::new(near, "scripted"), longest, &mut intake).await;
+    let lines = Messages::new(RecordKind::TextLine, move || LineFramer::new(longest));
+    let lost = listen(&mut Wire::silent(near, "scripted"), 0, &lines, &mut intake).await;
     assert!(lost.to_string().starts_with("scripted: the far end is gone"), "{lost}");
     let tell = |m: Message| match m {
         Message::Record(r) => {
