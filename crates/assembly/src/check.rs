@@ -7,7 +7,6 @@ use crate::problem::Problems;
 use plugin_api::{DeviceSetup, Port};
 use recording::{Disk, RealDisk};
 use std::path::{Path, PathBuf};
-use stream::Origin;
 
 /// What a check found.
 pub struct Checked {
@@ -78,14 +77,12 @@ pub fn check(run: &Path, ports: bool) -> Result<Checked, Error> {
 
 fn columns(a: &Assembled) -> Vec<Resolved> {
     let mut all = Vec::new();
-    for (i, c) in a.plan.layout.columns.iter().enumerate() {
-        let missing = match c.origin {
-            Origin::Channel(_) => Vec::new(),
-            Origin::Derived => a.plan.derived[i - a.plan.channels.len()].missing.clone(),
-        };
-        let there = missing.is_empty();
-        let from = if there { c.provenance.clone() } else { format!("missing: {}", missing.join(", ")) };
-        all.push(Resolved { name: c.name.clone(), unit: c.unit.clone(), from, there });
+    for c in &a.plan.layout.columns {
+        all.push(Resolved { name: c.name.clone(), unit: c.unit.clone(), from: c.provenance.clone(), there: true });
+    }
+    for absent in &a.plan.pack.absent {
+        let from = format!("missing: {}", absent.missing.join(", "));
+        all.push(Resolved { name: absent.name.clone(), unit: String::new(), from, there: false });
     }
     all
 }

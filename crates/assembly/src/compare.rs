@@ -114,6 +114,11 @@ fn same_snapshot(a: &Snapshot, b: &Snapshot) -> bool {
         && a.limits == b.limits
         && a.readings.len() == b.readings.len()
         && a.readings.iter().zip(&b.readings).all(|(x, y)| x.same_bits(*y))
+        && bits(a).eq(bits(b))
+}
+
+fn bits(s: &Snapshot) -> impl Iterator<Item = Option<u64>> {
+    s.uncertainties.iter().map(|u| u.map(f64::to_bits))
 }
 
 fn snapshot_difference(old: Option<&Snapshot>, new: &Snapshot) -> String {
@@ -123,6 +128,10 @@ fn snapshot_difference(old: Option<&Snapshot>, new: &Snapshot) -> String {
         Some(i) => format!(
             "snapshot {} column {i}: stored {:?}, recomputed {} {:?}",
             old.time, old.readings[i], new.time, new.readings[i]
+        ),
+        None if !bits(old).eq(bits(new)) => format!(
+            "snapshot {} uncertainties: stored {:?}, recomputed {:?}",
+            old.time, old.uncertainties, new.uncertainties
         ),
         None => format!("snapshot: stored {} {:?}, recomputed {} {:?}", old.time, old.limits, new.time, new.limits),
     }

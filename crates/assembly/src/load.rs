@@ -3,14 +3,14 @@
 mod channel_map;
 mod instruments;
 mod limit_list;
+mod pack_file;
 mod run_sources;
 
 use crate::config::run::{RunFile, RunTable};
-use crate::config::{self, pack::PackFile, text};
+use crate::config::{self, text};
 use crate::files::{Files, beside};
 use crate::problem::{Problem, Problems};
 use decode::Decoder;
-use pack::{Architecture, Arrangement, RamSide, WaterSeparation};
 use pipeline::{Plan, SourcePlan};
 use plugin_api::{CapturePlugin, CaptureSetup, SourcePlugin, SourceSetup};
 use recording::manifest::ConfigFile;
@@ -135,15 +135,13 @@ pub fn load(files: &Files, run_path: &Path, captures: &CaptureFiles) -> Result<A
     let map = channel_map::load(files, run_path, &text, &run.run.channels, &from, &mut notes, &mut bad);
     let channels = map.mapped;
     let names: Vec<&str> = channels.iter().map(|c| c.plan.channel.spec().name.as_str()).collect();
-    let arrangement = run.run.pack.as_ref().map(|p| bad.take(arrangement(files, run_path, &text, p)));
+    let arrangement = run.run.pack.as_ref().map(|p| bad.take(pack_file::load(files, run_path, &text, p)));
     // Columns that may be meant where a name is not found, and whose problems have been told.
     let told = limit_list::Told { names: map.names, everything: !map.all_read || matches!(arrangement, Some(None)) };
-    let derived = arrangement.flatten().map(|a| pack::plan(&a, &names)).unwrap_or_default();
+    let pack = arrangement.flatten().map_or_else(|| pack::plan_nothing(names.len()), |a| pack::plan(&a, &names));
     let mut columns: Vec<Column> = channels.iter().map(channel_map::column).collect();
-    for d in &derived {
-        if !d.missing.is_empty() {
-            notes.push(format!("{} is missing: {}", d.name, d.missing.join(", ")));
-        }
+    notes.extend(pack.absent.iter().map(|a| format!("{} is missing: {}", a.name, a.missing.join(", "))));
+    for d in &pack.derived {
         let q = d.derived.quantity;
         columns.push(Column {
             name: d.name.clone(),
@@ -151,10 +149,10 @@ pub fn load(files: &Files, run_path: &Path, captures: &CaptureFiles) -> Result<A
             ucum: q.si_ucum().to_owned(),
             origin: Origin::Derived,
             provenance: d.provenance.clone(),
+            with_uncertainty: false,
         });
     }
-    let limits =
-        limit_list::load(files, run_path, &text, &run.run.limits, &columns, &channels, &derived, &told, &mut bad);
+    let limits = limit_list::load(files, run_path, &text, &run.run.limits, &columns, &channels, &pack, &told, &mut bad);
     bad.none()?;
     let layout = Layout {
         run: run.run.name.get_ref().clone(),
@@ -172,7 +170,8 @@ pub fn load(files: &Files, run_path: &Path, captures: &CaptureFiles) -> Result<A
         source_plans.push(SourcePlan { decoder, targets });
     }
     let channels = channels.into_iter().map(|c| c.plan).collect();
-    let plan = Plan { layout: Arc::new(layout), lateness, sources: source_plans, channels, derived, limits };
+    let plan =
+        Plan { layout: Arc::new(layout), lateness, sources: source_plans, channels, pack: Arc::new(pack), limits };
     Ok(Assembled {
         plan: Arc::new(plan),
         sources: specs,
@@ -225,32 +224,6 @@ fn address(text: &Text, at: &Spanned<String>, bad: &mut Problems) -> Option<Sock
             bad.0.push(text.problem(at, message, "write 127.0.0.1:9773"));
             None
         }
-    }
-}
-
-fn arrangement(files: &Files, run_path: &Path, run: &Text, at: &Spanned<String>) -> Result<Arrangement, Problems> {
-    let path = beside(run_path, at.get_ref());
-    let text = Text::open(files, &path).map_err(|p| run.problem(at, p.message, p.help))?;
-    let file: PackFile = config::read(&text.name, &text.text)?;
-    let mut bad = Problems::default();
-    let architecture = word(&text, &file.arrangement, Architecture::WORDS, "arrangement", &mut bad);
-    let separation = word(&text, &file.water_separation, WaterSeparation::WORDS, "water separation", &mut bad);
-    let ram = word(&text, &file.ram, RamSide::WORDS, "ram side", &mut bad);
-    let mut packs = Vec::new();
-    for at in file.packs.into_iter().flatten() {
-        if !at.get_ref().is_empty() && !pack::place::is_pack_prefix(at.get_ref()) {
-            let message = format!("{:?} cannot stand before a place's name", at.get_ref());
-            bad.0.push(text.problem(&at, message, "use left and right, or pack1, pack2, ..."));
-        }
-        packs.push(at.into_inner());
-    }
-    bad.none()?;
-    let name = path.file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_default();
-    match (architecture, separation, ram) {
-        (Some(architecture), Some(separation), Some(ram)) => {
-            Ok(Arrangement { name, packs, architecture, separation, ram })
-        }
-        _ => Err(Problems::default()),
     }
 }
 

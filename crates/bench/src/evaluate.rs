@@ -50,7 +50,7 @@ pub(crate) fn standing(place: &Place) -> Result<Figures, Error> {
 
 fn run(assembled: &Assembled, body: impl Fn(u64) -> EntryBody) -> Result<Figures, Error> {
     let plan = &assembled.plan;
-    let derived = plan.derived.iter().filter(|d| d.missing.is_empty()).count();
+    let derived = plan.pack.derived.len();
     let (mut core, mut batch) = (Core::new(plan.clone()), Batch::default());
     let stretch = Stretch::start();
     for i in 0..SNAPSHOTS {

@@ -1,10 +1,12 @@
 //! Which components a pack has, and how the ram air flows.
 
 use crate::place::is_pack_prefix;
+use thermo::exchanger;
 use thiserror::Error;
+use units::Real;
 
 /// The packs of an installation, all of one kind. Plain data.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Arrangement {
     /// Its name, for provenance.
     pub name: String,
@@ -17,6 +19,29 @@ pub struct Arrangement {
     pub separation: WaterSeparation,
     /// How the ram air flows through the two exchangers.
     pub ram: RamSide,
+    /// Figures that formulas take from the pack file.
+    pub parameters: Parameters,
+}
+
+/// Figures of an installation that no instrument gives; `None` where the pack file leaves them out.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Parameters {
+    /// How the two fluids flow through the primary exchanger.
+    pub primary: Option<ExchangerFlow>,
+    /// Through the secondary exchanger.
+    pub secondary: Option<ExchangerFlow>,
+    /// Through the reheater.
+    pub reheater: Option<ExchangerFlow>,
+    /// Through the condenser.
+    pub condenser: Option<ExchangerFlow>,
+    /// Cabin temperature that cooling capacities refer to, K.
+    pub cabin_temperature: Option<f64>,
+    /// Cabin humidity ratio that cooling capacities refer to, kg/kg.
+    pub cabin_humidity_ratio: Option<f64>,
+    /// Occupants that fresh air is counted for.
+    pub occupants: Option<f64>,
+    /// Humidity ratio of the supply, kg/kg, where the site declares it: a bench's dried air.
+    pub supply_humidity_ratio: Option<f64>,
 }
 
 /// An arrangement that cannot be used, and what to do.
@@ -41,6 +66,18 @@ pub enum ArrangementError {
 }
 
 impl Arrangement {
+    /// That of a run without a pack file.
+    pub(crate) fn nothing() -> Arrangement {
+        Arrangement {
+            name: String::new(),
+            packs: Vec::new(),
+            architecture: Architecture::Simple,
+            separation: WaterSeparation::None,
+            ram: RamSide::SecondaryFirst,
+            parameters: Parameters::default(),
+        }
+    }
+
     /// Checks the packs' prefixes.
     ///
     /// # Errors
@@ -92,6 +129,43 @@ pub enum RamSide {
     Parallel,
 }
 
+/// How the two fluids flow through an exchanger.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ExchangerFlow {
+    /// In opposite directions.
+    Counter,
+    /// In the same direction.
+    Parallel,
+    /// At right angles, both unmixed: a plate-fin core.
+    Cross,
+    /// At right angles, the hot fluid mixed.
+    CrossHotMixed,
+    /// At right angles, the cold fluid mixed.
+    CrossColdMixed,
+    /// Two cross-flow passes, connected in counter-flow, both fluids mixed between.
+    TwoPassCrossCounter,
+    /// Three of them.
+    ThreePassCrossCounter,
+}
+
+impl ExchangerFlow {
+    /// The relation for these capacity flows, W/K: of a mixed fluid it matters whether it is the greater.
+    pub fn relation<R: Real>(self, hot: R, cold: R) -> exchanger::Arrangement {
+        use exchanger::Arrangement::{CounterFlow, CrossCounterFlow, CrossFlow, ParallelFlow};
+        use exchanger::Mixing;
+        let passes = |passes| CrossCounterFlow { passes, mixing: Mixing::BothUnmixed };
+        match self {
+            ExchangerFlow::Counter => CounterFlow,
+            ExchangerFlow::Parallel => ParallelFlow,
+            ExchangerFlow::Cross => CrossFlow(Mixing::BothUnmixed),
+            ExchangerFlow::CrossHotMixed => CrossFlow(Mixing::hot_mixed(hot, cold)),
+            ExchangerFlow::CrossColdMixed => CrossFlow(Mixing::cold_mixed(hot, cold)),
+            ExchangerFlow::TwoPassCrossCounter => passes(2),
+            ExchangerFlow::ThreePassCrossCounter => passes(3),
+        }
+    }
+}
+
 /// The words of an enum in files, in the order of their listing.
 macro_rules! words {
     ($name:ident { $($variant:ident = $word:literal),* $(,)? }) => {
@@ -119,6 +193,15 @@ words!(Architecture {
     FourWheel = "four-wheel",
 });
 words!(WaterSeparation { None = "none", LowPressure = "low-pressure", HighPressure = "high-pressure" });
+words!(ExchangerFlow {
+    Counter = "counter-flow",
+    Parallel = "parallel-flow",
+    Cross = "cross-flow",
+    CrossHotMixed = "cross-flow-hot-mixed",
+    CrossColdMixed = "cross-flow-cold-mixed",
+    TwoPassCrossCounter = "two-pass-cross-counter-flow",
+    ThreePassCrossCounter = "three-pass-cross-counter-flow",
+});
 words!(RamSide { SecondaryFirst = "secondary-first", Parallel = "parallel" });
 
 #[cfg(test)]
@@ -132,6 +215,7 @@ mod tests {
             architecture: Architecture::ThreeWheel,
             separation: WaterSeparation::HighPressure,
             ram: RamSide::SecondaryFirst,
+            parameters: Parameters::default(),
         }
     }
 

@@ -3,7 +3,8 @@
 //! * [`place`]: the places along the air's way, and the names of channels that stand at them
 //! * [`arrangement`]: which components a pack has and how the ram air flows
 //! * [`derived`]: the derived quantities, one file each
-//! * [`plan`](mod@plan): which of them a run can have, from which channels, and what is missing for the others
+//! * [`plan`](mod@plan): which of them a run can have, from which inputs, and what is missing for the others
+//! * [`evaluate`]: from readings to their values and uncertainties
 //!
 //! **Invariant:** no formula stands here that is not a call into `thermo`; nothing here knows an instrument, a unit
 //! other than SI, or a clock, and an evaluation allocates nothing.
@@ -12,10 +13,14 @@
 
 pub mod arrangement;
 pub mod derived;
+pub mod evaluate;
 pub mod place;
 pub mod plan;
 
-pub use arrangement::{Architecture, Arrangement, ArrangementError, RamSide, WaterSeparation};
-pub use derived::{DERIVED, Derived, Need, Refusal};
+pub use arrangement::{
+    Architecture, Arrangement, ArrangementError, ExchangerFlow, Parameters, RamSide, WaterSeparation,
+};
+pub use derived::{DERIVED, Derived, Refusal};
+pub use evaluate::{Contribution, Evaluator, Uncertain, Why};
 pub use place::{PLACES, Place, PlaceName};
-pub use plan::{PlannedDerived, plan};
+pub use plan::{Absent, PackPlan, PlannedDerived, plan, plan_nothing};

@@ -112,6 +112,12 @@ pub(crate) fn channel_name(pack: &str, place: &str, quantity: &str) -> String {
     if per_pack && !pack.is_empty() { format!("{pack}.{place}.{quantity}") } else { format!("{place}.{quantity}") }
 }
 
+/// Whether a channel of this name, without a pack's prefix, stands at the place.
+pub(crate) fn is_at(place: &Place, name: &str) -> bool {
+    parse(name).is_some_and(|p| p.pack.is_none() && p.place == place)
+        || name.rsplit_once('.').and_then(|(at, _)| find(at)).is_some_and(|(p, _)| p == place)
+}
+
 /// The place that this text names, and what stands for its id.
 fn find(text: &str) -> Option<(&'static Place, Option<&str>)> {
     PLACES.iter().find_map(|place| match place.name.split_once("<id>") {

@@ -1,9 +1,21 @@
-//! Which derived quantities a run can have, from which channels, and what is missing for the others.
+//! Which derived quantities a run can have, from which inputs, and what is missing for the others.
 
-use crate::derived::{DERIVED, Derived, MAX_INPUTS, Need};
-use crate::place::channel_name;
+use crate::derived::{self, Compute, DERIVED, Derived, MAX_INPUTS, Scope, Site, Way};
+use crate::place::{PLACES, channel_name, is_pack_prefix};
 use crate::{Arrangement, WaterSeparation};
-use stream::{Reading, Reason};
+
+/// What a run can have of the derived quantities.
+#[derive(Clone, Debug)]
+pub struct PackPlan {
+    /// The installation.
+    pub arrangement: Arrangement,
+    /// How many channels there are; their readings come first wherever inputs are counted.
+    pub channels: usize,
+    /// What can be computed, each after all it is computed from.
+    pub derived: Vec<PlannedDerived>,
+    /// What the arrangement has and the channels do not give.
+    pub absent: Vec<Absent>,
+}
 
 /// A derived quantity of a run.
 #[derive(Clone, Debug)]
@@ -12,31 +24,53 @@ pub struct PlannedDerived {
     pub derived: &'static Derived,
     /// Its name in this run, with the pack's prefix.
     pub name: String,
-    /// The channels it is computed from, by index, in the order the formula takes them. Empty where one is missing.
+    /// The formula of the way it is found.
+    pub compute: Compute,
+    /// What it is computed from, in the order the formula takes them: a channel's index, or the count of channels plus
+    /// the index of a quantity planned before.
     pub inputs: Vec<usize>,
-    /// Formula and channels in words, with those that stand for a neighbouring place.
+    /// The channels it comes from in the end, in ascending order.
+    pub support: Vec<usize>,
+    /// Formula and inputs in words, with what stands for a neighbouring place and what is taken for granted.
     pub provenance: String,
-    /// The channels it would need and that are not there; empty where it can be computed.
+}
+
+/// A derived quantity that cannot be computed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Absent {
+    /// Its name in this run.
+    pub name: String,
+    /// The channels that would be needed and are not there.
     pub missing: Vec<String>,
 }
 
-/// Every derived quantity that the arrangement has, pack by pack, with its channels. `channels[i]` is the name of the
-/// channel with index i; readings are handed to [`PlannedDerived::evaluate`] in the same order.
+/// The plan of a run without a pack file.
+pub fn plan_nothing(channels: usize) -> PackPlan {
+    PackPlan { arrangement: Arrangement::nothing(), channels, derived: Vec::new(), absent: Vec::new() }
+}
+
+/// Every derived quantity that the arrangement has, with its inputs. `channels[i]` is the name of the channel with
+/// index i; readings are handed to [`Evaluator`](crate::Evaluator) in the same order.
 ///
-/// A place without an instrument is taken for its neighbour where both are one point of the installation: see
-/// [`neighbours`]. The provenance says so.
-pub fn plan<S: AsRef<str>>(arrangement: &Arrangement, channels: &[S]) -> Vec<PlannedDerived> {
-    let one_without_prefix = [String::new()];
-    let packs = if arrangement.packs.is_empty() { &one_without_prefix } else { arrangement.packs.as_slice() };
-    let mut planned = Vec::new();
-    for pack in packs {
-        for derived in DERIVED {
-            if let Some(needs) = (derived.needs)(arrangement) {
-                planned.push(plan_one(arrangement, channels, pack, derived, &needs));
+/// An input is a channel of that name, else one at a place that is the same point of the installation (see
+/// [`neighbours`]), else a derived quantity. Of several ways to a quantity the first is taken whose inputs are there.
+/// The provenance says which, and what was taken for granted.
+pub fn plan<S: AsRef<str>>(arrangement: &Arrangement, channels: &[S]) -> PackPlan {
+    let names: Vec<&str> = channels.iter().map(AsRef::as_ref).collect();
+    let plan = PackPlan { arrangement: arrangement.clone(), ..plan_nothing(names.len()) };
+    let mut planner = Planner { names: &names, plan, underway: Vec::new() };
+    for derived in DERIVED {
+        for (pack, at) in sites(arrangement, derived, &names) {
+            if let Err(missing) = planner.derive(&pack, derived, &at)
+                && !missing.is_empty()
+                && derived.scope != Scope::Place
+            {
+                let name = full_name(&pack, &derived.name.replace("<id>", &at));
+                planner.plan.absent.push(Absent { name, missing });
             }
         }
     }
-    planned
+    planner.plan
 }
 
 /// The pairs of places that are one point of the installation, so that either stands for the other where only one has
@@ -50,37 +84,144 @@ pub fn neighbours(arrangement: &Arrangement) -> &'static [(&'static str, &'stati
     }
 }
 
-fn plan_one<S: AsRef<str>>(
-    arrangement: &Arrangement,
-    channels: &[S],
-    pack: &str,
-    derived: &'static Derived,
-    needs: &[Need],
-) -> PlannedDerived {
-    let index = |name: &str| channels.iter().position(|c| c.as_ref() == name);
-    let mut inputs = Vec::new();
-    let mut words = Vec::new();
-    let mut missing = Vec::new();
-    for need in needs {
-        let name = channel_name(pack, need.place, need.quantity);
-        let neighbour = neighbour(arrangement, need.place).map(|place| channel_name(pack, place, need.quantity));
-        if let Some(i) = index(&name) {
-            inputs.push(i);
-            words.push(name);
-        } else if let Some((i, neighbour)) = neighbour.and_then(|n| index(&n).map(|i| (i, n))) {
-            inputs.push(i);
-            words.push(format!("{neighbour} (stands for {name})"));
-        } else {
-            missing.push(name);
+/// The packs' prefixes and the places or zones that there is one of this quantity for.
+fn sites(arrangement: &Arrangement, derived: &Derived, channels: &[&str]) -> Vec<(String, String)> {
+    let one_without_prefix = [String::new()];
+    let packs = if arrangement.packs.is_empty() { &one_without_prefix } else { arrangement.packs.as_slice() };
+    match derived.scope {
+        Scope::Pack => packs.iter().map(|p| (p.clone(), String::new())).collect(),
+        Scope::Common => vec![(String::new(), String::new())],
+        Scope::Zone => {
+            let mut ids: Vec<&str> = channels
+                .iter()
+                .filter_map(|c| crate::place::parse(c))
+                .filter(|p| p.place.name.starts_with("zone."))
+                .filter_map(|p| p.id)
+                .collect();
+            ids.sort_unstable();
+            ids.dedup();
+            ids.into_iter().map(|id| (String::new(), id.to_owned())).collect()
+        }
+        Scope::Place => {
+            let plain = PLACES.iter().filter(|p| !p.name.contains("<id>"));
+            let of_place = |p: &crate::Place| {
+                let packs = if p.per_pack { packs } else { &one_without_prefix };
+                packs.iter().map(|pack| (pack.clone(), p.name.to_owned())).collect::<Vec<_>>()
+            };
+            let measured = |(pack, at): &(String, String)| {
+                let has = |quantity| channels.contains(&channel_name(pack, at, quantity).as_str());
+                has("dew_point") || has("relative_humidity")
+            };
+            plain.flat_map(of_place).filter(measured).collect()
         }
     }
-    let provenance = if missing.is_empty() {
-        format!("{}; from {}", derived.formula, words.join(", "))
-    } else {
-        inputs.clear();
-        format!("{}; missing: {}", derived.formula, missing.join(", "))
-    };
-    PlannedDerived { derived, name: prefixed(pack, derived.name), inputs, provenance, missing }
+}
+
+struct Planner<'a> {
+    names: &'a [&'a str],
+    plan: PackPlan,
+    /// Quantities being planned: one that needs itself by way of others cannot be had that way.
+    underway: Vec<String>,
+}
+
+impl Planner<'_> {
+    /// Where a quantity stands among the inputs, and its name there.
+    fn find(&mut self, pack: &str, need: &str) -> Result<(usize, String), Vec<String>> {
+        let name = full_name(pack, need);
+        if let Some(i) = self.channel(&name) {
+            return Ok((i, name));
+        }
+        if let Some((place, quantity)) = need.rsplit_once('.')
+            && let Some(neighbour) = neighbour(&self.plan.arrangement, place)
+            && let other = channel_name(pack, neighbour, quantity)
+            && let Some(i) = self.channel(&other)
+        {
+            return Ok((i, format!("{other} (stands for {name})")));
+        }
+        let found = DERIVED.iter().find_map(|d| Some((*d, derived::at(d, need)?)));
+        match found {
+            Some((derived, at)) => {
+                self.derive(pack, derived, &at).map_err(|m| if m.is_empty() { vec![name] } else { m })
+            }
+            None => Err(vec![name]),
+        }
+    }
+
+    fn channel(&self, name: &str) -> Option<usize> {
+        self.names.iter().position(|n| *n == name)
+    }
+
+    /// Plans a quantity where it is not planned yet: where it stands among the inputs and its name there, or what is
+    /// missing for the way that lacks least; nothing where the arrangement has no such quantity.
+    fn derive(&mut self, pack: &str, derived: &'static Derived, at: &str) -> Result<(usize, String), Vec<String>> {
+        let own = derived.name.replace("<place>", at).replace("<id>", at);
+        let name = full_name(pack, &own);
+        if let Some(i) = self.plan.derived.iter().position(|d| d.name == name) {
+            return Ok((self.names.len() + i, name));
+        }
+        if self.channel(&name).is_some() || self.underway.contains(&name) {
+            return Err(Vec::new());
+        }
+        self.underway.push(name.clone());
+        let arrangement = self.plan.arrangement.clone();
+        let mut least: Option<Vec<String>> = None;
+        let mut made = None;
+        for way in (derived.ways)(&Site { arrangement: &arrangement, at }) {
+            match self.inputs(pack, &way) {
+                Ok(inputs) => {
+                    made = Some((way, inputs));
+                    break;
+                }
+                Err(missing) if least.as_ref().is_none_or(|l| missing.len() < l.len()) => least = Some(missing),
+                Err(_) => {}
+            }
+        }
+        self.underway.pop();
+        let Some((way, mut found)) = made else { return Err(least.unwrap_or_default()) };
+        let Some(compute) = way.compute else {
+            let (index, other) = found.pop().ok_or_else(Vec::new)?;
+            let other = other.split_once(" (").map_or(other.as_str(), |(plain, _)| plain);
+            return Ok((index, format!("{other} (stands for {name}: {})", way.formula)));
+        };
+        let (inputs, words): (Vec<usize>, Vec<String>) = found.into_iter().unzip();
+        let provenance = provenance(&way, &words);
+        let support = self.support(&inputs);
+        self.plan.derived.push(PlannedDerived { derived, name: name.clone(), compute, inputs, support, provenance });
+        Ok((self.names.len() + self.plan.derived.len() - 1, name))
+    }
+
+    fn inputs(&mut self, pack: &str, way: &Way) -> Result<Vec<(usize, String)>, Vec<String>> {
+        let mut found = Vec::new();
+        let mut missing = Vec::new();
+        for need in &way.needs {
+            match self.find(pack, need) {
+                Ok(input) => found.push(input),
+                Err(m) => missing.extend(m),
+            }
+        }
+        missing.sort_unstable();
+        missing.dedup();
+        if missing.is_empty() && found.len() <= MAX_INPUTS { Ok(found) } else { Err(missing) }
+    }
+
+    fn support(&self, inputs: &[usize]) -> Vec<usize> {
+        let mut channels: Vec<usize> = Vec::new();
+        for input in inputs {
+            match input.checked_sub(self.names.len()) {
+                None => channels.push(*input),
+                Some(derived) => channels.extend(&self.plan.derived[derived].support),
+            }
+        }
+        channels.sort_unstable();
+        channels.dedup();
+        channels
+    }
+}
+
+fn provenance(way: &Way, inputs: &[String]) -> String {
+    let from = if inputs.is_empty() { String::new() } else { format!("; from {}", inputs.join(", ")) };
+    let assumes = if way.assumes.is_empty() { String::new() } else { format!("; taken for granted: {}", way.assumes) };
+    format!("{}{from}{assumes}", way.formula)
 }
 
 /// The place that is the same point of the installation.
@@ -96,38 +237,17 @@ fn neighbour(arrangement: &Arrangement, place: &str) -> Option<&'static str> {
     })
 }
 
-fn prefixed(pack: &str, name: &str) -> String {
-    if pack.is_empty() { name.to_string() } else { format!("{pack}.{name}") }
+/// The name with the pack's prefix, where it is a pack's and has none yet.
+fn full_name(pack: &str, name: &str) -> String {
+    let has_prefix = name.split_once('.').is_some_and(|(first, _)| is_pack_prefix(first));
+    if pack.is_empty() || has_prefix || is_common(name) { name.to_owned() } else { format!("{pack}.{name}") }
 }
 
-impl PlannedDerived {
-    /// Its reading from the channels' readings, which stand in the order of the plan's channel names.
-    ///
-    /// * an input without a number, or one that was missing when planned: missing (input-missing)
-    /// * the formula refuses its arguments: bad (not-valid)
-    /// * a result that the order along the air's way does not allow: the number, uncertain (order)
-    /// * an uncertain input: the number, uncertain (input-uncertain)
-    pub fn evaluate(&self, readings: &[Reading]) -> Reading {
-        let count = self.inputs.len();
-        if !self.missing.is_empty() || count > MAX_INPUTS {
-            return Reading::Missing(Reason::InputMissing);
-        }
-        let mut numbers = [0.0; MAX_INPUTS];
-        let mut uncertain = false;
-        for (number, input) in numbers.iter_mut().zip(&self.inputs) {
-            let Some(reading) = readings.get(*input) else { return Reading::Missing(Reason::InputMissing) };
-            let Some(x) = reading.number() else { return Reading::Missing(Reason::InputMissing) };
-            uncertain |= matches!(reading, Reading::Uncertain(..));
-            *number = x;
-        }
-        let value = match (self.derived.compute)(&numbers[..count]) {
-            Ok(x) if x.is_finite() => x,
-            _ => return Reading::Bad(Reason::NotValid),
-        };
-        match self.derived.order {
-            Some((low, high)) if value < low || value > high => Reading::Uncertain(value, Reason::Order),
-            _ if uncertain => Reading::Uncertain(value, Reason::InputUncertain),
-            _ => Reading::Good(value),
-        }
+/// Whether this names something the installation has once: a quantity at such a place, or such a derived quantity.
+fn is_common(name: &str) -> bool {
+    let derived = DERIVED.iter().find(|d| d.name == name);
+    match derived {
+        Some(d) => matches!(d.scope, Scope::Common | Scope::Zone),
+        None => PLACES.iter().any(|p| !p.per_pack && crate::place::is_at(p, name)),
     }
 }

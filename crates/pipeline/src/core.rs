@@ -7,6 +7,7 @@ use crate::held::{Held, News};
 use crate::plan::Plan;
 use decode::{DecodeError, Raw};
 use limits::{Basis, Change, Limit};
+use pack::{Evaluator, Uncertain};
 use std::sync::Arc;
 use stream::{
     Batch, ChannelId, EntryBody, EventTime, FaultKind, Gap, GapCause, LimitState, Link, LinkState, LogEntry, RawRecord,
@@ -48,7 +49,9 @@ pub(crate) struct State {
     pub(crate) fault_told: Vec<[bool; FaultKind::ALL.len() + 1]>,
     pub(crate) late_told: Vec<bool>,
     pub(crate) wall_offset: Option<i64>,
+    evaluator: Evaluator,
     readings: Vec<Reading>,
+    uncertain: Vec<Option<Uncertain>>,
     /// Gauge pressures of the record in hand: their barometer may stand behind them in the same record.
     gauges: Vec<(ChannelId, Raw)>,
 }
@@ -62,7 +65,7 @@ impl State {
                 *is = true;
             }
         }
-        let mut every_sample = vec![Vec::new(); channels + plan.derived.len()];
+        let mut every_sample = vec![Vec::new(); channels + plan.pack.derived.len()];
         for (l, limit) in plan.limits.iter().enumerate().filter(|l| l.1.spec().basis == Basis::EverySample) {
             if let Some(limits) = every_sample.get_mut(usize::from(limit.spec().column.0)) {
                 limits.push(l);
@@ -83,7 +86,9 @@ impl State {
             fault_told: vec![[false; FaultKind::ALL.len() + 1]; sources],
             late_told: vec![false; sources],
             wall_offset: None,
-            readings: Vec::with_capacity(channels + plan.derived.len()),
+            evaluator: Evaluator::new(Arc::clone(&plan.pack), 0),
+            readings: Vec::with_capacity(channels),
+            uncertain: Vec::with_capacity(channels),
             gauges: Vec::new(),
         }
     }
@@ -159,12 +164,10 @@ impl State {
             self.readings.push(reading);
             events::quality(&mut self.told[i], reading, g, &plan.layout.columns[i].name, ordinal, out);
         }
-        for d in &plan.derived {
-            let reading = d.evaluate(&self.readings);
-            self.readings.push(reading);
-        }
+        self.uncertain.resize(plan.channels.len(), None);
+        self.evaluator.evaluate(&self.readings, &self.uncertain);
         for i in 0..plan.limits.len() {
-            let reading = self.readings[usize::from(plan.limits[i].spec().column.0)];
+            let reading = self.evaluator.readings()[usize::from(plan.limits[i].spec().column.0)];
             // An every-sample limit is asked here only whether it still has a value to judge.
             if plan.limits[i].spec().basis == Basis::Snapshot || (reading.number().is_none() && self.limit_seen[i] < g)
             {
@@ -179,9 +182,20 @@ impl State {
         self.counts.snapshots += 1;
         out.snapshots.push(Snapshot {
             time: g,
-            readings: self.readings.as_slice().into(),
+            readings: self.evaluator.readings().into(),
+            uncertainties: self.uncertainties(plan),
             limits: self.limits.iter().map(Limit::state).collect(),
         });
+    }
+
+    /// Of the columns that have one.
+    fn uncertainties(&self, plan: &Plan) -> Box<[Option<f64>]> {
+        let channels = plan.channels.len();
+        let of = |i: usize| match i.checked_sub(channels) {
+            None => self.uncertain[i].map(|u| u.u),
+            Some(derived) => self.evaluator.uncertainty(derived),
+        };
+        plan.layout.columns.iter().enumerate().filter(|(_, c)| c.with_uncertainty).map(|(i, _)| of(i)).collect()
     }
 
     fn step_limit(&mut self, plan: &Plan, i: usize, t: EventTime, reading: Reading, ordinal: u64, out: &mut Batch) {

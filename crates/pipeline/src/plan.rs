@@ -3,7 +3,7 @@
 use channels::Channel;
 use decode::Decoder;
 use limits::Limit;
-use pack::PlannedDerived;
+use pack::PackPlan;
 use std::sync::Arc;
 use stream::{ChannelId, Layout, Span};
 
@@ -17,8 +17,8 @@ pub struct Plan {
     pub sources: Vec<SourcePlan>,
     /// One per channel, in column order.
     pub channels: Vec<ChannelPlan>,
-    /// Derived quantities, in column order after the channels; inputs are channel indices.
-    pub derived: Vec<PlannedDerived>,
+    /// The derived quantities, in column order after the channels.
+    pub pack: Arc<PackPlan>,
     /// Limits in their first state, in layout order; their columns are column indices.
     pub limits: Vec<Limit>,
 }

@@ -48,6 +48,7 @@ fn manifest() -> Result<Manifest, Box<dyn Error>> {
         ucum: ucum.to_owned(),
         origin,
         provenance: format!("bench/{name}"),
+        with_uncertainty: false,
     };
     let bench = Origin::Channel(SourceId(0));
     let layout = Layout {
@@ -153,6 +154,7 @@ fn write_tables(recording: &Recording, times: u64) -> Result<recording::tables::
             snapshots: vec![Snapshot {
                 time: time(i),
                 readings: (0..4).map(reading).collect(),
+                uncertainties: [].into(),
                 limits: [limit].into(),
             }],
             events: if i % 100 == 0 { vec![event()] } else { vec![] },

@@ -6,7 +6,8 @@
 //! | `snapshots` | `time` · per column its value, null where there is no number, and `<name>.q` · `limit.<name>` |
 //! | `events` | `time` · `ordinal` of the log entry · `kind` · `source` name · `subject` · `value` · `text` |
 //!
-//! `<name>.q` is the quality, or `quality:reason`; `limit.<name>` is the state of a limit.
+//! `<name>.q` is the quality, or `quality:reason`; `<name>.u` the standard uncertainty of a derived quantity, null
+//! where it is not known; `limit.<name>` is the state of a limit.
 //! Times are UTC in nanoseconds. Units, places and formulas are in the metadata of the snapshots' fields, the
 //! channels' units in the metadata of the samples' files. Words and names are dictionary columns: measured
 //! against bare numeric ids they cost 14 % more time and not a byte, and nobody needs a key to read them.

@@ -29,6 +29,7 @@ pub(crate) fn layout() -> Layout {
         ucum: unit.to_owned(),
         origin,
         provenance: "bench/t1".to_owned(),
+        with_uncertainty: origin == Origin::Derived,
     };
     Layout {
         run: "bench run".to_owned(),
@@ -211,10 +212,9 @@ pub(crate) fn batch() -> impl Strategy<Value = Batch> {
         use LimitState::*;
         [Inside, Pending, Outside, Returning, NotJudged, OutsideNotJudged][i]
     });
-    let snapshot = (time(), proptest::array::uniform3(reading()), state).prop_map(|(time, readings, limit)| Snapshot {
-        time,
-        readings: readings.into(),
-        limits: [limit].into(),
+    let u = any::<Option<f64>>();
+    let snapshot = (time(), proptest::array::uniform3(reading()), u, state).prop_map(|(time, readings, u, limit)| {
+        Snapshot { time, readings: readings.into(), uncertainties: [u].into(), limits: [limit].into() }
     });
     let value = any::<Option<u64>>().prop_map(|v| v.map(f64::from_bits));
     let event = (time(), any::<u64>(), 0..13usize, any::<Option<bool>>(), any::<String>(), value, any::<String>())
@@ -254,6 +254,7 @@ pub(crate) fn plain_batch(from: u64, n: u64) -> Batch {
             .map(|i| Snapshot {
                 time: time(i),
                 readings: [reading(i), reading(i + 1), Reading::Missing(Reason::InputMissing)].into(),
+                uncertainties: [(i % 3 > 0).then_some(i as f64)].into(),
                 limits: [LimitState::Inside].into(),
             })
             .collect(),

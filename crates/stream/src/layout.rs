@@ -41,6 +41,8 @@ pub struct Column {
     pub origin: Origin,
     /// For a channel: `source/reading` as the map says. For a derived quantity: its formula and its inputs.
     pub provenance: String,
+    /// Whether snapshots hold its standard uncertainty too.
+    pub with_uncertainty: bool,
 }
 
 /// Where a column comes from.

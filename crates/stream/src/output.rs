@@ -21,6 +21,8 @@ pub struct Snapshot {
     pub time: EventTime,
     /// One reading a column: channels in map order, then derived quantities.
     pub readings: Box<[Reading]>,
+    /// Standard uncertainty in SI of each column that has one, in column order; `None` where it is not known.
+    pub uncertainties: Box<[Option<f64>]>,
     /// One state a limit, in limit order.
     pub limits: Box<[LimitState]>,
 }

@@ -17,6 +17,7 @@ fn layout() -> Layout {
             ucum: "K".into(),
             origin: Origin::Channel(SourceId(0)),
             provenance: "bench/t".into(),
+            with_uncertainty: false,
         }],
         limits: vec![],
     }
@@ -48,7 +49,12 @@ fn batch(from: i64) -> Batch {
     let reading = Reading::Good(from as f64);
     Batch {
         samples: vec![Sample { time: EventTime(from), channel: ChannelId(0), reading }],
-        snapshots: vec![Snapshot { time: EventTime(from), readings: [reading].into(), limits: [].into() }],
+        snapshots: vec![Snapshot {
+            time: EventTime(from),
+            readings: [reading].into(),
+            uncertainties: [].into(),
+            limits: [].into(),
+        }],
         events: vec![],
     }
 }

@@ -12,7 +12,8 @@ use stream::{
 
 fn column(name: &str, unit: &str) -> Column {
     let origin = Origin::Channel(SourceId(0));
-    Column { name: name.into(), unit: unit.into(), ucum: unit.into(), origin, provenance: String::new() }
+    let (name, provenance) = (name.into(), String::new());
+    Column { name, unit: unit.into(), ucum: unit.into(), origin, provenance, with_uncertainty: false }
 }
 
 fn batch(tick: u64) -> Batch {
@@ -21,7 +22,7 @@ fn batch(tick: u64) -> Batch {
     let sometimes = if (tick / 50).is_multiple_of(2) { Reading::Good(0.42) } else { Reading::Stale };
     let readings = [moving, Reading::Good(101_325.0), sometimes, Reading::Missing(Reason::NotYet)].into();
     let samples = vec![Sample { time, channel: ChannelId(0), reading: moving }];
-    let snapshot = Snapshot { time, readings, limits: [LimitState::Inside].into() };
+    let snapshot = Snapshot { time, readings, uncertainties: [].into(), limits: [LimitState::Inside].into() };
     Batch { samples, snapshots: vec![snapshot], events: vec![] }
 }
 

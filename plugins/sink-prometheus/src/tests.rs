@@ -12,6 +12,7 @@ fn column(name: &str, unit: &str) -> Column {
         ucum: unit.into(),
         origin: Origin::Channel(SourceId(0)),
         provenance: String::new(),
+        with_uncertainty: false,
     }
 }
 
@@ -29,7 +30,7 @@ fn snapshot(readings: [Reading; 3], state: LimitState) -> Batch {
     let time = EventTime(20_000_000_000);
     let sample = Sample { time: time - Span::from_millis(1500), channel: ChannelId(0), reading: Reading::Good(1.0) };
     let nothing = Sample { time, channel: ChannelId(0), reading: Reading::Bad(Reason::Open) };
-    let snapshot = Snapshot { time, readings: readings.into(), limits: [state].into() };
+    let snapshot = Snapshot { time, readings: readings.into(), uncertainties: [].into(), limits: [state].into() };
     Batch { samples: vec![sample, nothing], snapshots: vec![snapshot], events: vec![] }
 }
 

@@ -339,6 +339,7 @@ pub(crate) fn column(m: &Mapped) -> Column {
         ucum: spec.quantity.si_ucum().to_owned(),
         origin: Origin::Channel(SourceId(m.source as u16)),
         provenance: m.from.clone(),
+        with_uncertainty: false,
     }
 }
 

@@ -8,7 +8,7 @@ use crate::files::{Files, beside};
 use crate::nearest;
 use crate::problem::Problems;
 use limits::{Basis, Kind, Limit, LimitError, LimitSpec};
-use pack::PlannedDerived;
+use pack::PackPlan;
 use std::path::Path;
 use stream::{ChannelId, Column, Span};
 use toml::Spanned;
@@ -26,7 +26,7 @@ struct Known<'a> {
     told: &'a Told,
     columns: &'a [Column],
     channels: &'a [Mapped],
-    derived: &'a [PlannedDerived],
+    pack: &'a PackPlan,
 }
 
 #[allow(clippy::too_many_arguments)]
@@ -37,11 +37,11 @@ pub(crate) fn load(
     paths: &[Spanned<String>],
     columns: &[Column],
     channels: &[Mapped],
-    derived: &[PlannedDerived],
+    pack: &PackPlan,
     told: &Told,
     bad: &mut Problems,
 ) -> Vec<Limit> {
-    let known = Known { told, columns, channels, derived };
+    let known = Known { told, columns, channels, pack };
     let mut all: Vec<Limit> = Vec::new();
     for p in paths {
         let text = match Text::open(files, &beside(run_path, p.get_ref())) {
@@ -68,7 +68,7 @@ impl Known<'_> {
     fn quantity(&self, column: usize) -> Quantity {
         match self.channels.get(column) {
             Some(c) => c.plan.channel.spec().quantity,
-            None => self.derived[column - self.channels.len()].derived.quantity,
+            None => self.pack.derived[column - self.channels.len()].derived.quantity,
         }
     }
 
@@ -131,8 +131,13 @@ impl Known<'_> {
     fn column(&self, text: &Text, t: &LimitTable, bad: &mut Problems) -> Option<usize> {
         let name = t.column.get_ref();
         let found = self.columns.iter().position(|c| c.name == *name);
-        if found.is_none() && !self.told.everything && !self.told.names.contains(name) {
-            let known = nearest::list(name, self.columns.iter().map(|c| c.name.as_str()));
+        if let (None, Some(absent)) = (found, self.pack.absent.iter().find(|a| a.name == *name)) {
+            let message = format!("{name} cannot be computed: channels are missing");
+            let help = format!("map {}; or take this limit out of the run", absent.missing.join(", "));
+            bad.0.push(text.problem(&t.column, message, help));
+        } else if found.is_none() && !self.told.everything && !self.told.names.contains(name) {
+            let absent = self.pack.absent.iter().map(|a| a.name.as_str());
+            let known = nearest::list(name, self.columns.iter().map(|c| c.name.as_str()).chain(absent));
             let message = format!("there is no channel or derived quantity {name:?}");
             bad.0.push(text.problem(&t.column, message, format!("there are: {known}")));
         }

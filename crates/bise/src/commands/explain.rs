@@ -4,7 +4,7 @@ use crate::args::{ExplainArgs, Format};
 use crate::exit::Exit;
 use crate::show;
 use assembly::Error;
-use assembly::explain::{Explained, all};
+use assembly::explain::{Explained, ExplainedWay, all, find};
 use serde_json::json;
 
 pub(crate) fn run(args: &ExplainArgs) -> Result<Exit, Error> {
@@ -19,33 +19,43 @@ pub(crate) fn run(args: &ExplainArgs) -> Result<Exit, Error> {
         }
         return Ok(Exit::Done);
     };
-    // A pack's prefix says where, not what.
-    let Some(found) = all.iter().find(|e| e.name == *name || name.ends_with(&format!(".{}", e.name))) else {
+    let Some(found) = find(name) else {
         let known: Vec<&str> = all.iter().map(|e| e.name.as_str()).collect();
         let text = format!("{name:?} is no derived quantity; one of: {}", known.join(", "));
         return Err(Error::Refused(text));
     };
     match args.format {
-        Format::Text => as_text(found),
-        Format::Json => say!("{:#}", as_json(found)),
+        Format::Text => as_text(&found),
+        Format::Json => say!("{:#}", as_json(&found)),
     }
     Ok(Exit::Done)
 }
 
 fn as_text(e: &Explained) {
     say!("{} [{}]: {}\n", e.name, e.unit, e.summary);
-    say!("formula   {}", e.formula);
-    for (arrangement, inputs) in &e.inputs {
-        say!("inputs    {} ({arrangement})", inputs.join(", "));
+    for (i, way) in e.ways.iter().enumerate() {
+        let before = if e.ways.len() > 1 { format!("way {}  ", i + 1) } else { String::new() };
+        say!("{before}{}", way.applies);
+        say!("  formula   {}", way.formula);
+        if !way.inputs.is_empty() {
+            say!("  inputs    {}", way.inputs.join(", "));
+        }
+        if !way.assumes.is_empty() {
+            say!("  taken for granted: {}", way.assumes);
+        }
     }
     say!("validity  {}", e.validity);
     say!("source    {}", e.source);
 }
 
 fn as_json(e: &Explained) -> serde_json::Value {
-    let inputs: Vec<_> = e.inputs.iter().map(|(a, i)| json!({ "arrangement": a, "inputs": i })).collect();
+    let way = |w: &ExplainedWay| {
+        let ExplainedWay { formula, inputs, assumes, applies } = w;
+        json!({ "formula": formula, "inputs": inputs, "assumes": assumes, "applies": applies })
+    };
+    let ways: Vec<_> = e.ways.iter().map(way).collect();
     json!({
-        "name": e.name, "unit": e.unit, "summary": e.summary, "formula": e.formula, "inputs": inputs,
-        "validity": e.validity, "source": e.source,
+        "name": e.name, "unit": e.unit, "summary": e.summary, "ways": ways, "validity": e.validity,
+        "source": e.source,
     })
 }

@@ -1,26 +1,28 @@
 //! Pressure ratio of the compressor.
 
-use super::{Derived, inputs, needs};
-use crate::Architecture;
-use thermo::pressure_ratio::pressure_ratio;
-use units::{AbsolutePressure, Quantity, Ratio};
+use super::{Derived, Refusal, Scope, Way, formula, inputs};
+use crate::{Architecture, Arrangement};
+use thermo::pressure_ratio::ratio;
+use units::{Quantity, Real};
 
 const NAME: &str = "compressor.pressure_ratio";
+const FORMULA: &str = "p compressor_out / p compressor_in, both absolute";
 
 pub(super) static COMPRESSOR_PRESSURE_RATIO: Derived = Derived {
     name: NAME,
+    scope: Scope::Pack,
     quantity: Quantity::Ratio,
     summary: "outlet over inlet pressure of the compressor",
-    formula: "p compressor_out / p compressor_in, both absolute",
     validity: "refused where a pressure is not above 0 Pa absolute",
     source: "definition",
     order: None,
-    needs: |arrangement| match arrangement.architecture {
-        Architecture::Simple => None,
-        _ => needs([("compressor_out", "pressure"), ("compressor_in", "pressure")]),
-    },
-    compute: |readings| {
-        let [outlet, inlet] = inputs(NAME, readings)?.map(AbsolutePressure::from_si);
-        pressure_ratio(outlet, inlet).map(Ratio::si)
+    ways: |site| match site.arrangement.architecture {
+        Architecture::Simple => vec![],
+        _ => vec![Way::new(FORMULA, ["compressor_out.pressure", "compressor_in.pressure"], formula!(compute))],
     },
 };
+
+fn compute<R: Real>(_: &Arrangement, x: &[R]) -> Result<R, Refusal> {
+    let [outlet, inlet] = inputs(NAME, x)?;
+    ratio(outlet, inlet)
+}

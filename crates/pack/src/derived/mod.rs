@@ -1,22 +1,28 @@
 //! The derived quantities, one file each.
 
-use crate::Arrangement;
-use units::Quantity;
+use crate::{Arrangement, PLACES};
+use units::{Dual, Quantity};
 
 mod compressor_pressure_ratio;
 mod corrected_flow;
 mod corrected_speed;
+mod humidity_ratio;
 mod primary_effectiveness;
 mod secondary_effectiveness;
+mod turbine_efficiency;
 mod turbine_pressure_ratio;
 
 /// All derived quantities, in the order of their columns.
 pub static DERIVED: &[&Derived] = &[
+    &humidity_ratio::HUMIDITY_RATIO,
     &primary_effectiveness::PRIMARY_EFFECTIVENESS,
     &secondary_effectiveness::SECONDARY_EFFECTIVENESS,
     &compressor_pressure_ratio::COMPRESSOR_PRESSURE_RATIO,
     &turbine_pressure_ratio::TURBINE1_PRESSURE_RATIO,
     &turbine_pressure_ratio::TURBINE2_PRESSURE_RATIO,
+    &turbine_efficiency::TURBINE1_DRY_FORMULA_EFFICIENCY,
+    &turbine_efficiency::TURBINE1_WET_EFFICIENCY,
+    &turbine_efficiency::TURBINE1_DRY_REFERENCED_EFFICIENCY,
     &corrected_flow::CORRECTED_FLOW,
     &corrected_speed::CORRECTED_SPEED,
 ];
@@ -24,20 +30,23 @@ pub static DERIVED: &[&Derived] = &[
 /// Why a quantity has no value: an argument of its formula is outside the formula's range.
 pub type Refusal = thermo::DomainError;
 
-/// The most inputs a derived quantity may have: an evaluation gathers them without allocating.
-pub const MAX_INPUTS: usize = 8;
+/// The most inputs a formula may have: an evaluation gathers them without allocating.
+pub const MAX_INPUTS: usize = 12;
+
+/// A number with its derivatives by the inputs of one formula.
+pub type Sensitive = Dual<MAX_INPUTS>;
 
 /// A derived quantity: what it is, what it needs, and the formula it calls.
 #[derive(Debug)]
 pub struct Derived {
-    /// Its name, without a pack's prefix.
+    /// Its name, without a pack's prefix. `<place>` and `<id>` stand for a place and for a zone: see `scope`.
     pub name: &'static str,
+    /// For what there is one.
+    pub scope: Scope,
     /// What it measures; its value is in that quantity's SI unit.
     pub quantity: Quantity,
     /// In one line.
     pub summary: &'static str,
-    /// The formula as text, with the places in it.
-    pub formula: &'static str,
     /// What the formula refuses, and which results are kept with a doubt.
     pub validity: &'static str,
     /// Where the formula comes from.
@@ -45,29 +54,103 @@ pub struct Derived {
     /// Lowest and highest result that the order along the air's way allows. Beyond it the number is kept and marked
     /// uncertain (`order`): a transient or a swapped probe, not a value to trust.
     pub order: Option<(f64, f64)>,
-    /// What it needs in this arrangement, in the order `compute` takes them; `None` where the arrangement has no such
-    /// thing.
-    pub needs: fn(&Arrangement) -> Option<Vec<Need>>,
-    /// The value from the needed readings in SI, in the order of `needs`.
-    pub compute: fn(&[f64]) -> Result<f64, Refusal>,
+    /// How it can be found there, the best way first; empty where the arrangement has no such thing.
+    pub ways: fn(&Site) -> Vec<Way>,
 }
 
-/// A quantity at a place.
+/// For what there is one of a derived quantity.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Need {
-    /// The place's name.
-    pub place: &'static str,
-    /// The quantity's word.
-    pub quantity: &'static str,
+pub enum Scope {
+    /// One a pack.
+    Pack,
+    /// One for the installation.
+    Common,
+    /// One a zone; its name has `<id>`.
+    Zone,
+    /// One a place of a pack or of the installation; its name has `<place>`. Made where its own instruments stand, or
+    /// another quantity needs it.
+    Place,
 }
 
-/// The needs with these places and quantities.
-fn needs<const N: usize>(list: [(&'static str, &'static str); N]) -> Option<Vec<Need>> {
-    Some(list.into_iter().map(|(place, quantity)| Need { place, quantity }).collect())
+/// What a quantity is planned for.
+#[derive(Clone, Copy, Debug)]
+pub struct Site<'a> {
+    /// The installation.
+    pub arrangement: &'a Arrangement,
+    /// The place's name or the zone's id; empty for the other scopes.
+    pub at: &'a str,
+}
+
+/// One way to find a quantity.
+#[derive(Clone, Debug)]
+pub struct Way {
+    /// The formula as text, with the places in it.
+    pub formula: &'static str,
+    /// What it needs, in the order the formula takes them: channels (`pack_in.temperature`) and derived quantities,
+    /// without the pack's prefix. With one where the quantity is the installation's and needs something of each pack.
+    pub needs: Vec<String>,
+    /// What is taken for granted because nothing measures it; empty where nothing is.
+    pub assumes: &'static str,
+    /// The formula; `None` where the quantity is its one input under another name, and needs no column of its own.
+    pub compute: Option<Compute>,
+}
+
+/// A formula over plain numbers and over numbers with derivatives. Both give the same bits.
+#[derive(Clone, Copy, Debug)]
+pub struct Compute {
+    /// The value from the inputs in SI, in the order of `needs`.
+    pub plain: fn(&Arrangement, &[f64]) -> Result<f64, Refusal>,
+    /// The same with derivatives.
+    pub sensitive: fn(&Arrangement, &[Sensitive]) -> Result<Sensitive, Refusal>,
+    /// Lowest and highest value where the inputs leave it open, given them with their standard uncertainties (0 where
+    /// not known); `None` where they do not.
+    pub interval: Option<Interval>,
+}
+
+/// What the inputs leave open: see [`Compute::interval`].
+pub type Interval = fn(&Arrangement, &[f64], &[f64]) -> Result<Option<(f64, f64)>, Refusal>;
+
+/// The two forms of a formula that is written once over `R: Real`.
+macro_rules! formula {
+    ($f:ident) => {
+        $crate::derived::Compute { plain: $f::<f64>, sensitive: $f::<$crate::derived::Sensitive>, interval: None }
+    };
+}
+use formula;
+
+impl Way {
+    fn new<const N: usize>(formula: &'static str, needs: [&str; N], compute: Compute) -> Way {
+        Way { formula, needs: needs.map(str::to_owned).to_vec(), assumes: "", compute: Some(compute) }
+    }
+
+    /// Another quantity stands for this one.
+    fn same_as(formula: &'static str, other: String) -> Way {
+        Way { formula, needs: vec![other], assumes: "", compute: None }
+    }
+
+    fn assuming(self, assumes: &'static str) -> Way {
+        Way { assumes, ..self }
+    }
+}
+
+/// What stands for `<place>` or `<id>` in the quantity's name where this is its name; empty where neither stands there.
+pub fn at(derived: &Derived, name: &str) -> Option<String> {
+    let parts = derived.name.split_once("<place>").or_else(|| derived.name.split_once("<id>"));
+    match parts {
+        None => (derived.name == name).then(String::new),
+        Some((before, after)) => {
+            let at = name.strip_prefix(before)?.strip_suffix(after)?;
+            let fits = match derived.scope {
+                Scope::Place => PLACES.iter().any(|p| p.name == at),
+                _ => !at.is_empty() && !at.contains('.'),
+            };
+            fits.then(|| at.to_owned())
+        }
+    }
 }
 
 /// The inputs as an array; a wrong count is refused like any other argument that the formula cannot take.
-fn inputs<const N: usize>(formula: &'static str, inputs: &[f64]) -> Result<[f64; N], Refusal> {
+fn inputs<R: Copy, const N: usize>(formula: &'static str, inputs: &[R]) -> Result<[R; N], Refusal> {
     inputs.try_into().map_err(|_| Refusal {
         formula,
         argument: "the count of inputs",

@@ -1,44 +1,44 @@
 //! Expansion ratio of the turbines.
 
-use super::{Derived, Refusal, inputs, needs};
-use crate::Architecture;
-use thermo::pressure_ratio::pressure_ratio;
-use units::{AbsolutePressure, Quantity, Ratio};
+use super::{Derived, Refusal, Scope, Way, formula, inputs};
+use crate::{Architecture, Arrangement};
+use thermo::pressure_ratio::ratio;
+use units::{Quantity, Real};
 
-const NAME1: &str = "turbine1.pressure_ratio";
-const NAME2: &str = "turbine2.pressure_ratio";
+const FORMULA1: &str = "p turbine1_in / p turbine1_out, both absolute";
+const FORMULA2: &str = "p turbine2_in / p turbine2_out, both absolute";
 const VALIDITY: &str = "refused where a pressure is not above 0 Pa absolute";
 
 /// The turbine, or the first of two.
 pub(super) static TURBINE1_PRESSURE_RATIO: Derived = Derived {
-    name: NAME1,
+    name: "turbine1.pressure_ratio",
+    scope: Scope::Pack,
     quantity: Quantity::Ratio,
     summary: "inlet over outlet pressure of the turbine; of the first one, where there are two",
-    formula: "p turbine1_in / p turbine1_out, both absolute",
     validity: VALIDITY,
     source: "definition",
     order: None,
-    needs: |_| needs([("turbine1_in", "pressure"), ("turbine1_out", "pressure")]),
-    compute: |readings| ratio(NAME1, readings),
+    ways: |_| vec![Way::new(FORMULA1, ["turbine1_in.pressure", "turbine1_out.pressure"], formula!(compute))],
 };
 
 /// The second turbine of a four-wheel machine.
 pub(super) static TURBINE2_PRESSURE_RATIO: Derived = Derived {
-    name: NAME2,
+    name: "turbine2.pressure_ratio",
+    scope: Scope::Pack,
     quantity: Quantity::Ratio,
     summary: "inlet over outlet pressure of a four-wheel machine's second turbine",
-    formula: "p turbine2_in / p turbine2_out, both absolute",
     validity: VALIDITY,
     source: "definition",
     order: None,
-    needs: |arrangement| match arrangement.architecture {
-        Architecture::FourWheel => needs([("turbine2_in", "pressure"), ("turbine2_out", "pressure")]),
-        _ => None,
+    ways: |site| match site.arrangement.architecture {
+        Architecture::FourWheel => {
+            vec![Way::new(FORMULA2, ["turbine2_in.pressure", "turbine2_out.pressure"], formula!(compute))]
+        }
+        _ => vec![],
     },
-    compute: |readings| ratio(NAME2, readings),
 };
 
-fn ratio(name: &'static str, readings: &[f64]) -> Result<f64, Refusal> {
-    let [inlet, outlet] = inputs(name, readings)?.map(AbsolutePressure::from_si);
-    pressure_ratio(inlet, outlet).map(Ratio::si)
+fn compute<R: Real>(_: &Arrangement, x: &[R]) -> Result<R, Refusal> {
+    let [inlet, outlet] = inputs("expansion ratio of a turbine", x)?;
+    ratio(inlet, outlet)
 }

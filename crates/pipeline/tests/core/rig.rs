@@ -109,6 +109,7 @@ fn column(r: &ChannelRow) -> Column {
         ucum: r.quantity.si_ucum().to_owned(),
         origin: Origin::Channel(r.source),
         provenance: String::new(),
+        with_uncertainty: false,
     }
 }
 
@@ -160,7 +161,7 @@ pub(crate) fn plan() -> Arc<Plan> {
             SourcePlan { decoder: room, targets: vec![id(BARO)] },
         ],
         channels: rows.iter().map(channel).collect(),
-        derived: Vec::new(),
+        pack: Arc::new(pack::plan_nothing(channel_rows().len())),
         limits,
     })
 }

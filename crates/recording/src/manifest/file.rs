@@ -90,6 +90,8 @@ struct ColumnRow {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     source: Option<String>,
     provenance: String,
+    #[serde(default, skip_serializing_if = "is_false")]
+    with_uncertainty: bool,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -202,6 +204,7 @@ impl File {
                 Origin::Derived => None,
             },
             provenance: c.provenance.clone(),
+            with_uncertainty: c.with_uncertainty,
         };
         let limit = |l: &LimitInfo| LimitRow {
             name: l.name.clone(),
@@ -303,7 +306,8 @@ fn columns(rows: Vec<ColumnRow>, sources: &[SourceRow]) -> Result<Vec<Column>, S
                 None => return Err(format!("column {:?} is of source {name:?}, which is not there", c.name)),
             },
         };
-        Ok(Column { name: c.name, unit: c.unit, ucum: c.ucum, origin, provenance: c.provenance })
+        let ColumnRow { name, unit, ucum, provenance, with_uncertainty, .. } = c;
+        Ok(Column { name, unit, ucum, origin, provenance, with_uncertainty })
     };
     rows.into_iter().map(column).collect()
 }

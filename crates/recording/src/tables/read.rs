@@ -1,7 +1,7 @@
 //! Reading the tables back as what they were made from, to the bit.
 
 use super::rows::{LIMIT_STATES, QUALITIES};
-use super::schema::{limit_column, quality_column, quality_words};
+use super::schema::{limit_column, quality_column, quality_words, uncertainty_column};
 use super::{EVENTS, SAMPLES, SNAPSHOTS, TableError};
 use crate::cells::{Cells, Timestamps, dictionary_words};
 use crate::disk::{Disk, doing};
@@ -174,6 +174,12 @@ fn snapshots(layout: &Layout, rows: &RecordBatch) -> Result<Vec<Snapshot>, Strin
         let values: &Float64Array = cells.column(&column.name)?;
         columns.push((values, Words::<UInt8Type, _>::of(&cells, &quality_column(&column.name), meaning)?));
     }
+    let uncertainties: Vec<&Float64Array> = layout
+        .columns
+        .iter()
+        .filter(|c| c.with_uncertainty)
+        .map(|c| cells.column(&uncertainty_column(&c.name)))
+        .collect::<Result<_, _>>()?;
     let mut limits = Vec::new();
     for limit in &layout.limits {
         let state = |w: &str| LIMIT_STATES.into_iter().find(|s: &LimitState| s.word() == w);
@@ -187,6 +193,7 @@ fn snapshots(layout: &Layout, rows: &RecordBatch) -> Result<Vec<Snapshot>, Strin
         Ok(Snapshot {
             time: EventTime(time.value(i)),
             readings: columns.iter().map(one).collect::<Result<_, String>>()?,
+            uncertainties: uncertainties.iter().map(|u| number(u, i)).collect(),
             limits: limits.iter().map(|l| l.get(i)).collect::<Result<_, String>>()?,
         })
     };

@@ -150,8 +150,16 @@ pub(super) struct Snapshots {
     quality_words: ArrayRef,
     states: ArrayRef,
     time: TimestampNanosecondBuilder,
-    columns: Vec<(Float64Builder, UInt8Builder)>,
+    columns: Vec<SnapshotColumn>,
+    uncertainties: usize,
     limits: Vec<UInt8Builder>,
+}
+
+#[derive(Default)]
+struct SnapshotColumn {
+    value: Float64Builder,
+    quality: UInt8Builder,
+    uncertainty: Option<Float64Builder>,
 }
 
 impl Snapshots {
@@ -161,7 +169,15 @@ impl Snapshots {
             quality_words: texts(quality_words().into_iter().map(|w| w.2)),
             states: texts(LIMIT_STATES.map(LimitState::word)),
             time: TimestampNanosecondBuilder::new(),
-            columns: layout.columns.iter().map(|_| Default::default()).collect(),
+            columns: layout
+                .columns
+                .iter()
+                .map(|c| SnapshotColumn {
+                    uncertainty: c.with_uncertainty.then(Float64Builder::new),
+                    ..SnapshotColumn::default()
+                })
+                .collect(),
+            uncertainties: layout.columns.iter().filter(|c| c.with_uncertainty).count(),
             limits: layout.limits.iter().map(|_| UInt8Builder::new()).collect(),
         }
     }
@@ -171,17 +187,22 @@ impl Collect for Snapshots {
     type Row = Snapshot;
 
     fn push(&mut self, s: &Snapshot) -> Result<(), String> {
-        let (columns, limits) = (self.columns.len(), self.limits.len());
-        if s.readings.len() != columns || s.limits.len() != limits {
-            let (r, l, time) = (s.readings.len(), s.limits.len(), s.time);
+        let fits = (self.columns.len(), self.uncertainties, self.limits.len());
+        let has = (s.readings.len(), s.uncertainties.len(), s.limits.len());
+        if has != fits {
             return Err(format!(
-                "the snapshot at {time} has {r} readings and {l} limits, the layout {columns} and {limits}"
+                "the snapshot at {} has {} readings, {} uncertainties and {} limits, the layout {}, {} and {}",
+                s.time, has.0, has.1, has.2, fits.0, fits.1, fits.2
             ));
         }
         self.time.append_value(s.time.0);
-        for ((value, quality), reading) in self.columns.iter_mut().zip(&s.readings) {
-            value.append_option(Reading::number(*reading));
-            quality.append_value(quality_key(reading.quality(), reading.reason()));
+        let mut uncertainties = s.uncertainties.iter();
+        for (column, reading) in self.columns.iter_mut().zip(&s.readings) {
+            column.value.append_option(Reading::number(*reading));
+            column.quality.append_value(quality_key(reading.quality(), reading.reason()));
+            if let Some(u) = &mut column.uncertainty {
+                u.append_option(uncertainties.next().copied().flatten());
+            }
         }
         for (column, state) in self.limits.iter_mut().zip(&s.limits) {
             column.append_value(*state as u8);
@@ -195,14 +216,17 @@ impl Collect for Snapshots {
 
     /// About 2 MiB.
     fn enough(&self) -> usize {
-        ((2 << 20) / (8 + 9 * self.columns.len() + self.limits.len())).clamp(16, 8192)
+        ((2 << 20) / (8 + 9 * self.columns.len() + 8 * self.uncertainties + self.limits.len())).clamp(16, 8192)
     }
 
     fn take(&mut self) -> Result<RecordBatch, ArrowError> {
         let mut columns = vec![utc(&mut self.time)];
-        for (value, quality) in &mut self.columns {
-            columns.push(Arc::new(value.finish()));
-            columns.push(words(quality, &self.quality_words)?);
+        for column in &mut self.columns {
+            columns.push(Arc::new(column.value.finish()));
+            columns.push(words(&mut column.quality, &self.quality_words)?);
+            if let Some(u) = &mut column.uncertainty {
+                columns.push(Arc::new(u.finish()));
+            }
         }
         for limit in &mut self.limits {
             columns.push(words(limit, &self.states)?);

@@ -43,6 +43,10 @@ pub(super) fn quality_column(name: &str) -> String {
     format!("{name}.q")
 }
 
+pub(super) fn uncertainty_column(name: &str) -> String {
+    format!("{name}.u")
+}
+
 pub(super) fn limit_column(name: &str) -> String {
     format!("limit.{name}")
 }
@@ -74,6 +78,11 @@ pub(super) fn snapshots(layout: &Layout) -> SchemaRef {
     for column in &layout.columns {
         fields.push(Field::new(&column.name, DataType::Float64, true).with_metadata(about_column(layout, column)));
         fields.push(Field::new(quality_column(&column.name), word_type(), false));
+        if column.with_uncertainty {
+            let about = [("unit", column.unit.clone()), ("of", column.name.clone())];
+            let about = about.map(|(k, v)| (k.to_owned(), v)).into();
+            fields.push(Field::new(uncertainty_column(&column.name), DataType::Float64, true).with_metadata(about));
+        }
     }
     for limit in &layout.limits {
         let watched = layout.columns.get(usize::from(limit.column.0)).map_or("", |c| c.name.as_str());

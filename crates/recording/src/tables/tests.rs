@@ -242,8 +242,11 @@ fn messages() {
     let mut wide = plain_batch(0, 1);
     wide.snapshots[0].limits = Box::default();
     insta::assert_snapshot!(
-        writer(&disk, 9).write(&wide).unwrap_err(),
-        @"snapshots: the snapshot at 2023-11-14T22:13:20.000000000Z has 3 readings and 0 limits, the layout 3 and 1"
+        writer(&disk, 9).write(&wide).unwrap_err().to_string().replace("limits, ", "limits,\n"),
+        @r"
+    snapshots: the snapshot at 2023-11-14T22:13:20.000000000Z has 3 readings, 1 uncertainties and 0 limits,
+    the layout 3, 1 and 1
+    "
     );
     wide.samples[0].channel.0 = 3;
     insta::assert_snapshot!(

@@ -1,0 +1,160 @@
+//! Humidity ratio at a place: all water, per kg of dry air.
+
+use super::{Derived, Refusal, Scope, Way, formula, inputs};
+use crate::{Arrangement, WaterSeparation};
+use thermo::humid_air::{
+    humidity_ratio_from_dew_point, humidity_ratio_from_relative_humidity, saturation_humidity_ratio,
+};
+use thermo::saturation::Condensate::Equilibrium;
+use units::{Quantity, Real};
+
+const NAME: &str = "humidity ratio";
+const HERE: &str = "<place>.humidity_ratio";
+
+pub(super) static HUMIDITY_RATIO: Derived = Derived {
+    name: HERE,
+    scope: Scope::Place,
+    quantity: Quantity::HumidityRatio,
+    summary: "all water the air carries at a place, vapour, liquid and ice, per mass of dry air",
+    validity: "from the place's own dew point or relative humidity, else as upstream less what was drained; \
+               refused where the dew point is more than 0.5 K above the temperature beside it",
+    source: "saturation by Hyland and Wexler (1983) with enhancement factor",
+    order: None,
+    ways,
+};
+
+fn ways(site: &super::Site) -> Vec<Way> {
+    let at = site.at;
+    let own = |quantity: &str| format!("{at}.{quantity}");
+    let way = |formula, needs: Vec<String>, compute| Way { formula, needs, assumes: "", compute: Some(compute) };
+    let mut ways = vec![
+        way(
+            "W of saturated air at the dew point and pressure",
+            vec![own("dew_point"), own("pressure"), own("temperature")],
+            formula!(from_dew_point),
+        ),
+        way(
+            "W of air at T, p and relative humidity",
+            vec![own("relative_humidity"), own("temperature"), own("pressure")],
+            formula!(from_relative_humidity),
+        ),
+    ];
+    let separation = site.arrangement.separation;
+    let drained = separation == WaterSeparation::HighPressure;
+    match upstream(at, drained) {
+        Upstream::None => {}
+        Upstream::Same(place) => {
+            ways.push(Way::same_as("as upstream: nothing joins or is drained between", humidity(place)))
+        }
+        Upstream::Outside => ways.push(
+            way("as outside air", vec![humidity("ambient")], formula!(same)).assuming("bleed air is outside air"),
+        ),
+        Upstream::Extractor(place) => {
+            ways.push(way(
+                "W upstream - m drain (1 + W)/m pack_in",
+                vec![humidity(place), "drain.flow".into(), "pack_in.flow".into()],
+                formula!(less_drained),
+            ));
+            ways.push(way(
+                "as upstream, not saturated at the coldest place before: nothing to drain",
+                vec![humidity(place), "condenser_hot_out.temperature".into(), "condenser_hot_out.pressure".into()],
+                formula!(not_saturated),
+            ));
+        }
+    }
+    if at == "bleed" && site.arrangement.parameters.supply_humidity_ratio.is_some() {
+        ways.insert(
+            2,
+            way("as declared in the pack file", vec![], formula!(declared)).assuming("the declared humidity"),
+        );
+    }
+    ways
+}
+
+fn humidity(place: &str) -> String {
+    HERE.replace("<place>", place)
+}
+
+/// Where the air at a place comes from.
+enum Upstream {
+    /// From nowhere this quantity could come from.
+    None,
+    /// Unchanged from this place.
+    Same(&'static str),
+    /// From outside.
+    Outside,
+    /// From this place, through the extractor.
+    Extractor(&'static str),
+}
+
+fn upstream(place: &str, drained: bool) -> Upstream {
+    use Upstream::{Extractor, Same};
+    match place {
+        "bleed" => Upstream::Outside,
+        "pack_in" => Same("bleed"),
+        "primary_out" | "compressor_in" | "compressor_out" | "secondary_in" | "secondary_out" | "reheater_hot_out"
+        | "condenser_hot_out" => Same("pack_in"),
+        "extractor_out" => Extractor("condenser_hot_out"),
+        "turbine1_in" if drained => Same("extractor_out"),
+        "turbine1_in" => Same("pack_in"),
+        "turbine1_out" | "turbine2_in" | "turbine2_out" | "condenser_cold_in" | "condenser_cold_out" => {
+            Same("turbine1_in")
+        }
+        "ram_in" | "secondary_ram_out" | "primary_ram_out" | "fan_out" => Same("ambient"),
+        _ => Upstream::None,
+    }
+}
+
+fn same<R: Real>(_: &Arrangement, x: &[R]) -> Result<R, Refusal> {
+    let [w] = inputs(NAME, x)?;
+    Ok(w)
+}
+
+fn declared<R: Real>(arrangement: &Arrangement, x: &[R]) -> Result<R, Refusal> {
+    let [] = inputs(NAME, x)?;
+    Ok(R::of(arrangement.parameters.supply_humidity_ratio.unwrap_or(f64::NAN)))
+}
+
+fn from_dew_point<R: Real>(_: &Arrangement, x: &[R]) -> Result<R, Refusal> {
+    let [dew_point, p, t] = inputs(NAME, x)?;
+    if dew_point > t.value() + 0.5 {
+        return Err(above_temperature(dew_point.value()));
+    }
+    humidity_ratio_from_dew_point(dew_point, p, Equilibrium)
+}
+
+fn above_temperature(value: f64) -> Refusal {
+    let valid = "not above the temperature at the same place: sensor swapped, in another air stream, or free water";
+    Refusal { formula: NAME, argument: "dew point", value, valid }
+}
+
+fn from_relative_humidity<R: Real>(_: &Arrangement, x: &[R]) -> Result<R, Refusal> {
+    let [humidity, t, p] = inputs(NAME, x)?;
+    humidity_ratio_from_relative_humidity(t, p, humidity, Equilibrium)
+}
+
+/// Drained water over dry air flow.
+fn less_drained<R: Real>(_: &Arrangement, x: &[R]) -> Result<R, Refusal> {
+    let [w, drained, flow] = inputs(NAME, x)?;
+    if flow <= 0.0 {
+        return Err(Refusal { formula: NAME, argument: "pack flow", value: flow.value(), valid: "above 0 kg/s" });
+    }
+    let left = w - drained * (w + 1.0) / flow;
+    if left < 0.0 {
+        let valid =
+            "such that no more is drained than the air brings: drain or flow reads wrong, or it stands and empties";
+        return Err(Refusal { formula: NAME, argument: "drained water", value: drained.value(), valid });
+    }
+    Ok(left)
+}
+
+fn not_saturated<R: Real>(_: &Arrangement, x: &[R]) -> Result<R, Refusal> {
+    let [w, t, p] = inputs(NAME, x)?;
+    let most = saturation_humidity_ratio(t, p, Equilibrium)?;
+    if w > most.value() {
+        let valid =
+            "below saturation at condenser_hot_out: water condenses there, and no drain flow says how much has gone";
+        return Err(Refusal { formula: NAME, argument: "humidity ratio", value: w.value(), valid });
+    }
+    Ok(w)
+}
