@@ -138,7 +138,10 @@ pub fn load(files: &Files, run_path: &Path, captures: &CaptureFiles) -> Result<A
     let arrangement = run.run.pack.as_ref().map(|p| bad.take(pack_file::load(files, run_path, &text, p)));
     // Columns that may be meant where a name is not found, and whose problems have been told.
     let told = limit_list::Told { names: map.names, everything: !map.all_read || matches!(arrangement, Some(None)) };
-    let pack = arrangement.flatten().map_or_else(|| pack::plan_nothing(names.len()), |a| pack::plan(&a, &names));
+    let barometers: Vec<Option<usize>> =
+        channels.iter().map(|c| c.plan.channel.barometer().map(|b| usize::from(b.0))).collect();
+    let pack =
+        arrangement.flatten().map_or_else(|| pack::plan_nothing(names.len()), |a| pack::plan(&a, &names, &barometers));
     let mut columns: Vec<Column> = channels.iter().map(channel_map::column).collect();
     notes.extend(pack.absent.iter().map(|a| format!("{} is missing: {}", a.name, a.missing.join(", "))));
     for d in &pack.derived {

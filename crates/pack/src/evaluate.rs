@@ -188,7 +188,7 @@ impl Derivation {
             .inputs
             .iter()
             .map(|input| match input.checked_sub(plan.channels).and_then(|d| plan.derived.get(d)) {
-                None => vec![at(input)],
+                None => [Some(*input), plan.barometers[*input]].iter().flatten().map(at).collect(),
                 Some(derived) => derived.support.iter().map(at).collect(),
             })
             .collect();

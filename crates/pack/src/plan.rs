@@ -11,6 +11,8 @@ pub struct PackPlan {
     pub arrangement: Arrangement,
     /// How many channels there are; their readings come first wherever inputs are counted.
     pub channels: usize,
+    /// For each channel the one whose reading was added to it: the barometer of a gauge pressure. Its error is in both.
+    pub barometers: Vec<Option<usize>>,
     /// What can be computed, each after all it is computed from.
     pub derived: Vec<PlannedDerived>,
     /// What the arrangement has and the channels do not give.
@@ -46,18 +48,23 @@ pub struct Absent {
 
 /// The plan of a run without a pack file.
 pub fn plan_nothing(channels: usize) -> PackPlan {
-    PackPlan { arrangement: Arrangement::nothing(), channels, derived: Vec::new(), absent: Vec::new() }
+    let barometers = vec![None; channels];
+    PackPlan { arrangement: Arrangement::nothing(), channels, barometers, derived: Vec::new(), absent: Vec::new() }
 }
 
 /// Every derived quantity that the arrangement has, with its inputs. `channels[i]` is the name of the channel with
-/// index i; readings are handed to [`Evaluator`](crate::Evaluator) in the same order.
+/// index i; readings are handed to [`Evaluator`](crate::Evaluator) in the same order. `barometers` tells of gauge
+/// pressures: see [`PackPlan::barometers`]; those left out have none.
 ///
 /// An input is a channel of that name, else one at a place that is the same point of the installation (see
 /// [`neighbours`]), else a derived quantity. Of several ways to a quantity the first is taken whose inputs are there.
 /// The provenance says which, and what was taken for granted.
-pub fn plan<S: AsRef<str>>(arrangement: &Arrangement, channels: &[S]) -> PackPlan {
+pub fn plan<S: AsRef<str>>(arrangement: &Arrangement, channels: &[S], barometers: &[Option<usize>]) -> PackPlan {
     let names: Vec<&str> = channels.iter().map(AsRef::as_ref).collect();
-    let plan = PackPlan { arrangement: arrangement.clone(), ..plan_nothing(names.len()) };
+    let mut plan = PackPlan { arrangement: arrangement.clone(), ..plan_nothing(names.len()) };
+    for (own, barometer) in plan.barometers.iter_mut().zip(barometers) {
+        *own = barometer.filter(|b| *b < names.len());
+    }
     let mut planner = Planner { names: &names, plan, underway: Vec::new() };
     for derived in DERIVED {
         for (pack, at) in sites(arrangement, derived, &names) {
@@ -208,7 +215,10 @@ impl Planner<'_> {
         let mut channels: Vec<usize> = Vec::new();
         for input in inputs {
             match input.checked_sub(self.names.len()) {
-                None => channels.push(*input),
+                None => {
+                    channels.push(*input);
+                    channels.extend(self.plan.barometers[*input]);
+                }
                 Some(derived) => channels.extend(&self.plan.derived[derived].support),
             }
         }

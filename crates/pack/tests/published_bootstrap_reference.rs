@@ -32,7 +32,7 @@ fn effectiveness_and_pressure_ratio() {
     };
     let (names, values): (Vec<&str>, Vec<f64>) = STATIONS.into_iter().unzip();
     let readings: Vec<Reading> = values.into_iter().map(Reading::Good).collect();
-    let planned = Arc::new(plan(&arrangement, &names));
+    let planned = Arc::new(plan(&arrangement, &names, &[]));
     let mut evaluator = Evaluator::new(Arc::clone(&planned), 0);
     evaluator.evaluate(&readings, &[None; STATIONS.len()]);
     let expected = [
