@@ -53,7 +53,7 @@ pub(crate) fn open(setup: &CaptureSetup) -> Result<Captures, OpenError> {
         all.push(Box::new(Table {
             source: setup.id,
             lines: Lines::open(file)?,
-            words: Words::new(&head.format, options.thousands),
+            words: Words::new(&head.format),
             comment: stored(&options, options.comment.as_deref()),
             footer: stored(&options, options.footer_begins.as_deref()),
             encoding: options.encoding,
@@ -161,11 +161,15 @@ impl Capture for Table {
         loop {
             let Some(line) = self.lines.next_line()? else { return Ok(None) };
             let (number, bytes) = (line.number, line.bytes);
-            if number <= self.head.lines as u64 {
-                continue;
-            }
             let begins =
                 |with: &Option<Vec<u8>>| with.as_ref().is_some_and(|w| bytes.trim_ascii_start().starts_with(w));
+            if number <= self.head.lines as u64 {
+                // Between names and units, blank lines and comments count like those further down.
+                let before = number <= self.head.header_line as u64 || Some(number as usize) == self.head.units_line;
+                self.comments += u64::from(!before && begins(&self.comment));
+                self.blank += u64::from(!before && bytes.trim_ascii().is_empty());
+                continue;
+            }
             if self.ended || begins(&self.footer) {
                 self.ended = true;
                 self.after += 1;
@@ -254,12 +258,17 @@ fn time(column: &TimeColumn) -> String {
             };
             format!("{unit} from {}", EventTime(*start_ns))
         }
+        TimeColumn::Local { ahead_ns } => format!("date and time, {}", zone(*ahead_ns)),
         TimeColumn::Pattern { pattern, zero_ns } if pattern.has_date() => {
-            let (sign, minutes) = (if *zero_ns > 0 { '-' } else { '+' }, zero_ns.abs() / 60_000_000_000);
-            format!("{} at {sign}{:02}:{:02} from UTC", pattern.text(), minutes / 60, minutes % 60)
+            format!("{}, {}", pattern.text(), zone(-zero_ns))
         }
         TimeColumn::Pattern { pattern, zero_ns } => format!("{} from {}", pattern.text(), EventTime(*zero_ns)),
     }
+}
+
+fn zone(ahead_ns: i64) -> String {
+    let (sign, minutes) = (if ahead_ns < 0 { '-' } else { '+' }, ahead_ns.abs() / 60_000_000_000);
+    format!("its clock {sign}{:02}:{:02} ahead of UTC", minutes / 60, minutes % 60)
 }
 
 #[cfg(test)]

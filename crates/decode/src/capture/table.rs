@@ -10,7 +10,7 @@ pub use options::{Decimal, Encoding, LongColumns, TableOptions, TimeFormat, Unit
 pub use pattern::Pattern;
 
 use super::LineError;
-use super::time::{decimal_ns, rfc3339_ns};
+use super::time::{decimal_ns, local_ns, rfc3339_ns};
 use crate::number;
 use crate::reading::{DecodeError, Raw, ReadingInfo, Unfit};
 use cells::{Cells, count};
@@ -60,6 +60,11 @@ pub enum TimeColumn {
     },
     /// Date and time with zone as in RFC 3339.
     Rfc3339,
+    /// The same without zone, by a clock that was so far ahead of UTC.
+    Local {
+        /// ns.
+        ahead_ns: i64,
+    },
     /// Written as a pattern says, by a clock that is 1970 UTC `zero_ns` after its own zero.
     Pattern {
         /// How it is written.
@@ -96,6 +101,11 @@ impl TableFormat {
     /// What separates whole and fraction.
     pub fn decimal(&self) -> Decimal {
         self.decimal
+    }
+
+    /// The column of the time alone, where it is one.
+    pub fn single_time_column(&self) -> Option<usize> {
+        self.time_at.1.is_none().then_some(self.time_at.0)
     }
 
     /// What the time of a row is.
@@ -154,7 +164,12 @@ impl TableFormat {
             found = format!("{found} {}", String::from_utf8_lossy(second));
         }
         let expected = match &self.time {
+            TimeColumn::Rfc3339 if local_ns(text).is_some() => {
+                let what = format!("`{found}` has no zone: write zone = \"+01:00\", what its clock was ahead of UTC");
+                return LineError::new(at + 1, what);
+            }
             TimeColumn::Rfc3339 => "no RFC 3339 time such as 2026-05-04T12:34:56.789Z".to_owned(),
+            TimeColumn::Local { .. } => "no date and time such as 2026-05-04 12:34:56.789".to_owned(),
             TimeColumn::Number { .. } => "no time: expected a decimal number, up to the year 2262".to_owned(),
             TimeColumn::Pattern { pattern, .. } => format!("no time written as {}", pattern.text()),
         };
@@ -242,7 +257,8 @@ impl TableFormat {
             Body::Wide(targets) => targets.get(i).is_some_and(Option::is_some),
             Body::Long { value, .. } => i == *value,
         };
-        for (_, (at, text)) in Cells::new(row, self.separator).enumerate().filter(|(i, _)| reading(*i)) {
+        let cells = Cells::new(row, self.separator).take(self.columns).enumerate();
+        for (_, (at, text)) in cells.filter(|(i, _)| reading(*i)) {
             let declared = || self.words.iter().any(|(w, _)| w.as_slice() == text);
             if self.cell(text) == Some(Raw::Nothing(Reason::NotANumber)) && !declared() {
                 each(at + 1, text);
@@ -301,6 +317,7 @@ impl TimeColumn {
     fn parse(&self, text: &[u8], decimal: Decimal) -> Option<i64> {
         match self {
             TimeColumn::Rfc3339 => rfc3339_ns(text),
+            TimeColumn::Local { ahead_ns } => local_ns(text)?.checked_sub(*ahead_ns),
             TimeColumn::Pattern { pattern, zero_ns } => pattern.parse(text)?.checked_add(*zero_ns),
             TimeColumn::Number { unit_ns, start_ns } => {
                 let ns = match decimal {

@@ -8,8 +8,21 @@ const TOLD: usize = 20;
 pub(super) struct Words {
     /// What each byte is in a row of plain numbers.
     class: [Class; 256],
+    /// Whether a row can be seen to hold plain numbers only.
+    fast: Fast,
     seen: Vec<Seen>,
     others: u64,
+}
+
+/// Which rows are looked through fast before their cells are read one by one.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Fast {
+    /// All, from the first byte on.
+    Whole,
+    /// All, from the second cell on: the first holds a date.
+    AfterTime,
+    /// None.
+    Never,
 }
 
 struct Seen {
@@ -24,60 +37,58 @@ enum Class {
     Digit,
     Separator,
     Mark,
-    Minus,
-    Passes,
+    Sign,
     Strange,
 }
 
 impl Words {
-    pub(super) fn new(format: &TableFormat, thousands: Option<u8>) -> Words {
+    pub(super) fn new(format: &TableFormat) -> Words {
         let mut class = [Class::Strange; 256];
         let mut set = |bytes: &[u8], c: Class| bytes.iter().for_each(|b| class[usize::from(*b)] = c);
-        set(b"+eE \"\r", Class::Passes);
-        // Dates of the time column; a word of these letters alone counts as not a number all the same.
-        if !matches!(format.time_column(), TimeColumn::Number { .. }) {
-            set(b":TZ/", Class::Passes);
-        }
         set(b"0123456789", Class::Digit);
         set(if format.decimal() == Decimal::Comma { b"," } else { b"." }, Class::Mark);
-        set(b"-", Class::Minus);
-        thousands.iter().for_each(|t| set(&[*t], Class::Passes));
+        set(b"+-", Class::Sign);
         set(&[format.separator() as u8], Class::Separator);
-        Words { class, seen: Vec::new(), others: 0 }
+        let fast = match (format.time_column(), format.single_time_column()) {
+            _ if format.is_long() => Fast::Never,
+            (TimeColumn::Number { .. }, _) => Fast::Whole,
+            (_, Some(0)) => Fast::AfterTime,
+            _ => Fast::Never,
+        };
+        Words { class, fast, seen: Vec::new(), others: 0 }
     }
 
     /// Counts the words of a row. Rows of plain numbers, nearly all, are passed over fast.
     #[inline]
     pub(super) fn look(&mut self, format: &TableFormat, row: &[u8], line: u64) {
-        if !format.is_long() && self.is_plain(row) {
+        let from = match self.fast {
+            Fast::Whole => 0,
+            Fast::AfterTime => memchr::memchr(format.separator() as u8, row).map_or(row.len(), |p| p + 1),
+            Fast::Never => row.len(),
+        };
+        if self.fast != Fast::Never && self.is_plain(&row[from..]) {
             return;
         }
         format.strange_cells(row, &mut |column, text| self.count(text, line, column));
     }
 
+    /// Whether every cell is empty or made of a sign at its beginning, digits and at most one mark among them.
     #[inline]
     fn is_plain(&self, row: &[u8]) -> bool {
+        let mut before = Class::Separator;
         let mut marks = 0;
-        for (i, b) in row.iter().enumerate() {
-            match self.class[usize::from(*b)] {
-                Class::Digit | Class::Passes => {}
-                Class::Separator => marks = 0,
-                Class::Mark => {
-                    marks += 1;
-                    if marks > 1 {
-                        return false;
-                    }
-                }
-                Class::Minus => {
-                    let next = row.get(i + 1).map(|b| self.class[usize::from(*b)]);
-                    if !matches!(next, Some(Class::Digit | Class::Mark)) {
-                        return false;
-                    }
-                }
-                Class::Strange => return false,
+        for b in row {
+            let class = self.class[usize::from(*b)];
+            match class {
+                Class::Digit => {}
+                Class::Separator if matches!(before, Class::Digit | Class::Separator) => marks = 0,
+                Class::Mark if before == Class::Digit && marks == 0 => marks = 1,
+                Class::Sign if before == Class::Separator => {}
+                _ => return false,
             }
+            before = class;
         }
-        true
+        matches!(before, Class::Digit | Class::Separator)
     }
 
     #[cold]

@@ -123,9 +123,6 @@ fn at(all: &[Line<'_>], i: usize, options: &TableOptions) -> Result<Head, HeadEr
         return Err(header.error(0, HeadFault::Empty));
     }
     let separator = separator(header.text, options).ok_or_else(|| header.error(0, HeadFault::OneColumn))?;
-    if options.decimal.mark() == separator || options.thousands == Some(separator) {
-        return Err(header.error(0, HeadFault::SeparatorIsMark(char::from(separator))));
-    }
     let mut columns = columns::named(&header, separator, options)?;
     let mut rows_from = i + 1;
     let units_line = match columns::units_in_headers(&mut columns, options) {

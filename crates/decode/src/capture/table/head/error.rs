@@ -27,9 +27,6 @@ pub enum HeadFault {
     /// One column.
     #[error("only one column: neither a comma nor a semicolon nor a tabulator separates this line")]
     OneColumn,
-    /// The separator is the decimal mark, or stands between groups of digits.
-    #[error("`{0}` separates the cells, so that it cannot stand in numbers, too; check separator, decimal, thousands")]
-    SeparatorIsMark(char),
     /// Too many.
     #[error("{0} columns; at most 65535 are possible")]
     TooMany(usize),
@@ -119,9 +116,6 @@ pub enum HeadFault {
     /// It states none.
     #[error("`{0}` is no start: expected 2026-03-01T08:00:00Z, the same without zone, or what start_format says")]
     NoStartThere(String),
-    /// A pattern that is none.
-    #[error("{0}")]
-    Pattern(String),
     /// A word that the encoding cannot write.
     #[error("the word `{0}` cannot stand in a file of this encoding")]
     Word(String),

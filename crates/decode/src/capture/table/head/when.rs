@@ -1,7 +1,7 @@
 //! What the time column holds, from the file and from what the user says; where these contradict each other: refused.
 
+use super::super::TimeColumn;
 use super::super::options::{TableOptions, TimeFormat, unit_ns};
-use super::super::{Pattern, TimeColumn};
 use super::columns::Column;
 use super::{HeadFault, Line, begins};
 use crate::capture::time::{local_ns, rfc3339_ns};
@@ -32,7 +32,10 @@ pub(super) fn time_column(
         (Some(format), _) => format.clone(),
         (None, Some(ns)) if day.is_none() => TimeFormat::Number(ns),
         (None, Some(_)) => return Err(wrong(HeadFault::TwoColumns)),
-        (None, None) => dates(column, day, options).map_err(wrong)?,
+        (None, None) => match (options.zone_ns, &options.start_line) {
+            (Some(ahead_ns), None) => return Ok(TimeColumn::Local { ahead_ns }),
+            _ => dates(column, day).map_err(wrong)?,
+        },
     };
     let zone_used = options.start_line.is_some() || matches!(&format, TimeFormat::Pattern(p) if p.has_date());
     if options.zone_ns.is_some() && !zone_used {
@@ -54,12 +57,8 @@ pub(super) fn time_column(
     }
 }
 
-/// Nothing is declared, and the file states no unit of time: dates, with a zone in them or a declared one.
-fn dates(column: &Column, day: Option<usize>, options: &TableOptions) -> Result<TimeFormat, HeadFault> {
-    if options.zone_ns.is_some() && options.start_line.is_none() {
-        let pattern = Pattern::new("YYYY-MM-DD hh:mm:ss").map_err(HeadFault::Pattern)?;
-        return Ok(TimeFormat::Pattern(pattern));
-    }
+/// Nothing is declared, and the file states no unit of time: dates with a zone in them.
+fn dates(column: &Column, day: Option<usize>) -> Result<TimeFormat, HeadFault> {
     match column.unit.as_str() {
         _ if day.is_some() => Err(HeadFault::TwoColumns),
         "" | "UTC" | "RFC 3339" | "RFC3339" => Ok(TimeFormat::Rfc3339),
