@@ -34,9 +34,7 @@ pub enum HeadFault {
     #[error("the column has no name; give it one with names = {{ NUMBER = \"NAME\" }}")]
     NoName,
     /// One name twice.
-    #[error(
-        "column `{name}` is there twice, first at column {first}; give one another name with names = {{ NUMBER = \"NAME\" }}"
-    )]
+    #[error("column `{name}` is there twice, first at column {first}; rename one: names = {{ NUMBER = \"NAME\" }}")]
     Duplicate {
         /// Name.
         name: String,
@@ -94,9 +92,7 @@ pub enum HeadFault {
     #[error("the file says that the time is in `{0}`, time_format says otherwise")]
     TimeContradiction(String),
     /// Date and time of day apart, and nothing says how they are written.
-    #[error(
-        "date and time stand in two columns: write time_format = \"DD.MM.YYYY hh:mm:ss\" as they are written, joined by a blank"
-    )]
+    #[error("date and time stand apart: write time_format = \"DD.MM.YYYY hh:mm:ss\", as they are, joined by a blank")]
     TwoColumns,
     /// Local time.
     #[error("these times have no zone: write zone = \"+01:00\", what their clock was ahead of UTC")]
