@@ -6,6 +6,8 @@
 //! Textbook cycles are stated with constant heat capacity; they are met by the functions of that kind, and by those of
 //! variable heat capacity where the case says so.
 
+#![allow(clippy::disallowed_methods)]
+
 mod air_ashrae;
 mod air_balmer;
 mod air_byjus;

@@ -1,7 +1,7 @@
 //! Measurement science against published values: one module per source.
 //!
 //! Case numbers (MS-…) are those of the project's list of validation cases; the tolerance of each is the case's.
-#![allow(clippy::unwrap_used)]
+#![allow(clippy::disallowed_methods, clippy::unwrap_used)]
 
 mod measurement_cao_rhinehart;
 mod measurement_jcgm_100;

@@ -1,5 +1,7 @@
 //! What one call of a formula costs: plain, with derivatives, and the dry ones beside the bare arithmetic.
 
+#![allow(clippy::disallowed_methods)]
+
 use crate::error::Error;
 use crate::rounds::{Work, about, figures, rounds, spread};
 use crate::{Figures, Place};

@@ -16,6 +16,7 @@
 //! **Invariant:** no conversion extrapolates, clips or guesses: a signal that stands for no value is a [`Fault`] or a
 //! [`FormulaError`].
 #![forbid(unsafe_code)]
+#![cfg_attr(test, allow(clippy::disallowed_methods))]
 #![warn(missing_docs)]
 
 pub mod conversion;

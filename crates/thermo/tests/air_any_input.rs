@@ -1,5 +1,7 @@
 //! Whatever goes in, a finite number or a refusal that names argument, value and range comes out.
 
+#![allow(clippy::disallowed_methods)]
+
 mod air_functions;
 mod draw;
 

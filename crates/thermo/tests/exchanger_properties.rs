@@ -1,5 +1,7 @@
 //! What every exchanger must fulfil, whatever its arrangement.
 
+#![allow(clippy::disallowed_methods)]
+
 use proptest::prelude::*;
 use thermo::exchanger::duty::{
     duty, effectiveness_from_heat, fouling_resistance, heat_balance, log_mean_difference, overall_conductance, rating,

@@ -1,5 +1,7 @@
 //! Flow meters, nozzles, valves, atmosphere: limits of use, round trips, bounds, the standard's own error propagation.
 
+#![allow(clippy::disallowed_methods)]
+
 use proptest::prelude::*;
 use std::f64::consts::PI;
 use thermo::DomainError;

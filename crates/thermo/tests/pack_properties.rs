@@ -1,5 +1,7 @@
 //! Formulas of the pack: balances close, shares stay in their bounds, inverses give back what went in.
 
+#![allow(clippy::disallowed_methods)]
+
 use proptest::prelude::*;
 use thermo::capacity::cooling;
 use thermo::coast_down::time;

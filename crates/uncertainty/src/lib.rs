@@ -24,6 +24,7 @@
 //! makes them panic, and none returns a number that is not finite (degrees of freedom alone may be infinite): outside
 //! the range is a [`DomainError`].
 #![forbid(unsafe_code)]
+#![cfg_attr(test, allow(clippy::disallowed_methods))]
 #![warn(missing_docs)]
 
 pub mod conformance;

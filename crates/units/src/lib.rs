@@ -10,6 +10,7 @@
 //!
 //! **Invariant:** no function here has state, and no conversion factor stands anywhere else in the project.
 #![forbid(unsafe_code)]
+#![cfg_attr(test, allow(clippy::disallowed_methods))]
 #![warn(missing_docs)]
 
 pub mod dual;

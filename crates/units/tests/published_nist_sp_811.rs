@@ -1,6 +1,8 @@
 //! Conversion factors as NIST Special Publication 811 (2008), appendix B, prints them: seven digits, rounded, so that
 //! half a unit of the seventh digit is the tolerance. The figures are from memory.
 
+#![allow(clippy::disallowed_methods)]
+
 /// Symbol, printed mantissa, printed power of ten.
 #[allow(clippy::approx_constant)] // the printed digits of 2π/60 are those of π/3
 const PRINTED: [(&str, f64, i32); 45] = [

@@ -1,6 +1,8 @@
 //! Serves the metrics of an invented run, for trying a scraper: `cargo run -p sink-prometheus --example serve --
 //! 127.0.0.1:9773`. One channel moves, one is stale now and then, one never comes.
 
+#![allow(clippy::disallowed_methods)]
+
 use plugin_api::{Counters, Options, SinkSetup};
 use std::sync::Arc;
 use std::sync::atomic::Ordering::Relaxed;

@@ -10,6 +10,9 @@
 //! **Invariant:** the state is a function of seed, script and simulated time alone: no clock, and the same however
 //! the time is cut into `advance` calls, to one step.
 
+// A simulated instrument is an input: what it gives is logged, and only results from the log are promised to the bit.
+#![allow(clippy::disallowed_methods)]
+
 use crate::script::Script;
 
 /// Specific heat capacity of dry air at constant pressure, J/(kg K), taken constant.

@@ -125,7 +125,7 @@ impl Signal {
     pub(super) fn raw_of(&self, value: f64, size: u16) -> Option<u64> {
         let x = (value - self.offset) / self.scale;
         let n = x.round();
-        let span = 2f64.powi(i32::from(size));
+        let span = 1u128.checked_shl(u32::from(size))? as f64;
         match self.bits {
             // At 64 bits the upper end is one step of double precision below the span.
             Bits::Unsigned | Bits::Unsigned64 => (n >= 0.0 && n < span).then_some(n as u64),
@@ -137,7 +137,7 @@ impl Signal {
 
     /// Whether the largest raw value still gives a finite number.
     pub(super) fn stays_finite(scale: f64, offset: f64) -> bool {
-        scale.is_finite() && offset.is_finite() && (scale.abs() * 2f64.powi(64) + offset.abs()).is_finite()
+        scale.is_finite() && offset.is_finite() && (scale.abs() * (1u128 << 64) as f64 + offset.abs()).is_finite()
     }
 }
 
