@@ -1,6 +1,6 @@
 //! Which channels a quantity is computed from, what is said about it, and what becomes of readings.
 
-#![allow(clippy::unwrap_used)]
+#![allow(clippy::disallowed_methods, clippy::unwrap_used)]
 
 use pack::{
     Architecture, Arrangement, Evaluator, PackPlan, Parameters, PlannedDerived, RamSide, Uncertain, WaterSeparation,
