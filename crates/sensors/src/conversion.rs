@@ -25,10 +25,11 @@ impl Conversion {
     /// The raw number is the value already.
     pub const IDENTITY: Conversion = Conversion::Linear(Linear::IDENTITY);
 
-    /// The value of a raw number.
+    /// The value of a raw number. Formula, units, range and source are those of the conversion's own function:
+    /// [`Linear::value`], [`Table::value`], [`CurrentLoop::value`], [`Polynomial::value`], [`Platinum::temperature_c`],
+    /// [`Thermocouple::junction_c`].
     ///
-    /// # Errors
-    /// [`Fault`] where the raw number stands for no value.
+    /// * Outside: [`Fault`] where the raw number stands for no value.
     #[inline]
     pub fn value<R: Real>(&self, raw: R) -> Result<R, Fault> {
         match self {
@@ -41,10 +42,10 @@ impl Conversion {
         }
     }
 
-    /// The raw number of a value: what a simulated instrument sends.
+    /// The raw number of a value: what a simulated instrument sends. The inverse of [`value`](Self::value), by the
+    /// conversion's own function as there.
     ///
-    /// # Errors
-    /// [`Fault`] where no raw number stands for the value.
+    /// * Outside: [`Fault`] where no raw number stands for the value.
     #[inline]
     pub fn raw<R: Real>(&self, value: R) -> Result<R, Fault> {
         match self {

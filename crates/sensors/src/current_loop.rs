@@ -44,11 +44,16 @@ impl CurrentLoop {
         Ok(CurrentLoop { line, open_below, short_above })
     }
 
-    /// The value at a loop current in mA.
+    /// The value at a loop current.
     ///
-    /// # Errors
-    /// [`Fault::Open`] at and below the lower fault current, [`Fault::Short`] at and above the upper,
-    /// [`Fault::NotFinite`].
+    /// ```text
+    /// value = v_4 + (v_20 − v_4)·(I − 4 mA)/16 mA
+    /// ```
+    /// * Units: mA in; out as the ends were given. * Range: above the lower fault current and below the upper; slight
+    ///   overrange beyond 4 and 20 mA included.
+    /// * Outside: [`Fault::Open`] at and below the lower fault current, [`Fault::Short`] at and above the upper,
+    ///   [`Fault::NotFinite`].
+    /// * Source: live zero of IEC 60381-1, fault currents of NAMUR NE 43 (both from memory).
     #[inline]
     pub fn value<R: Real>(&self, current: R) -> Result<R, Fault> {
         let plain = current.value();
@@ -63,10 +68,11 @@ impl CurrentLoop {
         }
     }
 
-    /// The loop current of a value, mA.
+    /// The loop current of a value, the inverse of [`value`](Self::value).
     ///
-    /// # Errors
-    /// As [`value`](Self::value): a current that would be read as a fault is refused.
+    /// * Units: as the ends were given; mA out. * Range: values whose current lies between the fault currents.
+    /// * Outside: as [`value`](Self::value): a current that would be read as a fault is refused.
+    /// * Source: as [`value`](Self::value).
     #[inline]
     pub fn raw<R: Real>(&self, value: R) -> Result<R, Fault> {
         let current = self.line.raw(value)?;

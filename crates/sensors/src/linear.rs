@@ -45,20 +45,26 @@ impl Linear {
         Linear::new(factor, a.1 - factor * a.0)
     }
 
-    /// The value of a signal: `factor · raw + offset`.
+    /// The value of a signal.
     ///
-    /// # Errors
-    /// [`Fault::NotFinite`].
+    /// ```text
+    /// value = factor·raw + offset
+    /// ```
+    /// * Units: as the line was given. * Range: every signal of which the value is finite; where a sensor's range ends
+    ///   the line does not know (the channel's plausible range does).
+    /// * Outside: [`Fault::NotFinite`]. * Source: definition of a straight line.
     #[inline]
     pub fn value<R: Real>(&self, raw: R) -> Result<R, Fault> {
         let value = raw * self.factor + self.offset;
         if value.is_finite() { Ok(value) } else { Err(Fault::NotFinite { value: raw.value() }) }
     }
 
-    /// The signal of a value: `(value − offset) / factor`.
+    /// The signal of a value, the inverse of [`value`](Self::value).
     ///
-    /// # Errors
-    /// [`Fault::NotFinite`].
+    /// ```text
+    /// raw = (value − offset)/factor
+    /// ```
+    /// * Units, range, outside, source: as [`value`](Self::value).
     #[inline]
     pub fn raw<R: Real>(&self, value: R) -> Result<R, Fault> {
         let raw = (value - self.offset) / self.factor;

@@ -62,22 +62,27 @@ impl Polynomial {
         &self.turns
     }
 
-    /// The value of a signal, by Horner's rule.
+    /// The value of a signal.
     ///
-    /// # Errors
-    /// [`FormulaError::Outside`] beyond the range and for NaN.
+    /// ```text
+    /// value = c₀ + raw·(c₁ + raw·(c₂ + …))
+    /// ```
+    /// * Units: as the coefficients were given. * Range: the declared one, both ends included.
+    /// * Outside: [`FormulaError::Outside`] beyond the range and for NaN: a fitted polynomial means nothing there.
+    /// * Source: Horner's rule; the coefficients are the user's.
     #[inline]
     pub fn value<R: Real>(&self, raw: R) -> Result<R, FormulaError> {
         let x = SIGNAL.within(raw, (self.from, self.to))?;
         Ok(horner::value(&self.coefficients, x))
     }
 
-    /// The signal of a value, where the polynomial only rises or only falls in its range; found by Newton's method to
-    /// the last digits.
+    /// The signal of a value, the inverse of [`value`](Self::value), by Newton's method to the last digits.
     ///
-    /// # Errors
-    /// [`FormulaError::Turns`] where it does both; [`FormulaError::Outside`] for a value it does not reach and for
-    /// NaN; [`FormulaError::NotFinite`] for a number with derivatives at a place where the polynomial is level.
+    /// * Units: as the coefficients were given. * Range: values reached within the declared range of signals, where the
+    ///   polynomial only rises or only falls.
+    /// * Outside: [`FormulaError::Turns`] where it does both; [`FormulaError::Outside`] for a value it does not reach and
+    ///   for NaN; [`FormulaError::NotFinite`] for a number with derivatives at a place where the polynomial is level.
+    /// * Source: as [`value`](Self::value).
     pub fn raw<R: Real>(&self, value: R) -> Result<R, FormulaError> {
         if let Some(at) = self.turns.first() {
             return Err(FormulaError::Turns { formula: "polynomial", at: *at });

@@ -72,8 +72,14 @@ impl Table {
 
     /// The value of a signal, on the line or curve between the points around it; exactly the point's value at a point.
     ///
-    /// # Errors
-    /// [`Fault::OutsideTable`] beyond the ends, [`Fault::NotFinite`] for NaN and infinity.
+    /// ```text
+    /// line:  value = (1 − s)·v₀ + s·v₁        s = (raw − r₀)/(r₁ − r₀)
+    /// curve: value = v₀·(1 + 2s)(1 − s)² + v₁·s²(3 − 2s) + (r₁ − r₀)·s(1 − s)·(d₀·(1 − s) − d₁·s)
+    /// ```
+    /// d₀ and d₁ are the curve's slopes at the two points.
+    /// * Units: as the points were given. * Range: from the first point's signal to the last one's.
+    /// * Outside: [`Fault::OutsideTable`] beyond the ends, [`Fault::NotFinite`] for NaN and infinity.
+    /// * Source: linear interpolation; cubic Hermite interpolation with the slopes of Fritsch and Carlson (1980).
     pub fn value<R: Real>(&self, raw: R) -> Result<R, Fault> {
         let upper = segment(raw.value(), self.raw.len(), |i| self.raw[i])?;
         match &self.slopes {
@@ -82,11 +88,13 @@ impl Table {
         }
     }
 
-    /// The signal of a value, where the values only rise or only fall.
+    /// The signal of a value, the inverse of [`value`](Self::value); a curve's by iteration to the last digits.
     ///
-    /// # Errors
-    /// [`Fault::NotInvertible`] where they do both; else as [`value`](Self::value). With a curve, and a number with
-    /// derivatives, also [`Fault::NotFinite`] where the curve is level.
+    /// * Units: as the points were given. * Range: values between those of the ends, where the values only rise or only
+    ///   fall.
+    /// * Outside: [`Fault::NotInvertible`] where they do both; else as [`value`](Self::value). With a curve, and a
+    ///   number with derivatives, also [`Fault::NotFinite`] where the curve is level.
+    /// * Source: as [`value`](Self::value).
     pub fn raw<R: Real>(&self, value: R) -> Result<R, Fault> {
         let n = self.values.len();
         let target = value.value();

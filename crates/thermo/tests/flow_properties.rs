@@ -349,6 +349,56 @@ proptest! {
         prop_assert!(e(drop, 1.4) <= 1.0 && e(drop, 1.4) > 0.6);
     }
 
+    /// A choked nozzle's flow rises with pressure more than in proportion (its coefficient rises too), and falls with
+    /// temperature; C* stays near that of an ideal gas.
+    #[test]
+    fn critical_nozzle_flow(
+        pressure in 1e5..9e5_f64, temperature in 230.0..500.0_f64, throat in 0.01..0.05_f64, more in 1.001..1.1_f64,
+    ) {
+        let at = |p: f64, t: f64| Stagnation {
+            pressure: p, temperature: t, gas_constant: 287.05, viscosity: viscosity(t).unwrap(),
+            critical_flow_function: critical_flow_function(p, t).unwrap(),
+        };
+        prop_assert!((0.67..0.70).contains(&at(pressure, temperature).critical_flow_function));
+        let flow = |p, t| critical_nozzle::mass_flow(Throat::Toroidal, throat, at(p, t)).map(|n| n.mass_flow);
+        if let (Ok(here), Ok(higher), Ok(warmer)) =
+            (flow(pressure, temperature), flow(pressure * more, temperature), flow(pressure, temperature * more))
+        {
+            prop_assert!(higher >= here * more, "{} {}", here, higher);
+            prop_assert!(warmer < here, "{} {}", here, warmer);
+        }
+    }
+
+    /// A volume that empties as e^(−t/τ) at constant temperature: the rate at a moment is the mass left over τ, and the
+    /// mean rate between two moments lies between theirs and accounts for the mass lost.
+    #[test]
+    fn leak_of_a_decay(
+        volume in 0.01..2.0_f64, pressure in 1e5..6e5_f64, t in 250.0..350.0_f64, tau in 30.0..3000.0_f64,
+        share in 0.01..2.0_f64,
+    ) {
+        let (r, seconds) = (287.05, share * tau);
+        let later = pressure * (-share).exp();
+        let rate = |p: f64| leak_rate(volume, r, p, t, -p / tau, 0.0).unwrap();
+        let mass = |p: f64| p * volume / (r * t);
+        prop_assert!((rate(pressure) * tau / mass(pressure) - 1.0).abs() < 1e-12);
+        let state = |pressure| State { pressure, temperature: t };
+        let mean = mean_leak_rate(volume, r, state(pressure), state(later), seconds).unwrap();
+        prop_assert!(rate(later) < mean && mean < rate(pressure));
+        prop_assert!((mean * seconds / (mass(pressure) - mass(later)) - 1.0).abs() < 1e-9);
+    }
+
+    /// Corrected and referred pressure drops are proportional to the drop, and a drop in air of the reference density, or
+    /// at the reference pressure, stays as it is.
+    #[test]
+    fn pressure_drops_keep_their_proportion(drop in 1.0..2e4_f64, a in 0.5..4.0_f64, b in 0.5..4.0_f64, k in 0.1..10.0_f64) {
+        let corrected = |d: f64| corrected_pressure_drop(d, a, b).unwrap();
+        prop_assert!((corrected(k * drop) / corrected(drop) / k - 1.0).abs() < 1e-14);
+        prop_assert!((corrected_pressure_drop(drop, b, a).unwrap() / corrected(drop) - 1.0).abs() < 1e-14);
+        let referred = referred_pressure_drop(drop, a * 1e5).unwrap();
+        prop_assert!((referred_pressure_drop(k * drop, a * 1e5).unwrap() / referred / k - 1.0).abs() < 1e-14);
+        prop_assert!((referred_pressure_drop(drop, 101_325.0).unwrap() / drop - 1.0).abs() < 1e-15);
+    }
+
     #[test]
     fn altitude_round_trips(altitude in -5000.0..80_000.0_f64) {
         let air = standard_air(altitude).unwrap();

@@ -1,7 +1,7 @@
 //! Least squares with parameter covariance.
 //!
 //! * [`linear`]: formulas linear in their parameters, by QR decomposition
-//! * [`nonlinear`]: any formula written over [`Real`], by Levenberg–Marquardt with exact derivatives
+//! * [`nonlinear`]: any formula written over [`Real`](units::Real), by Levenberg–Marquardt with exact derivatives
 //!
 //! ```
 //! use uncertainty::fit::nonlinear;

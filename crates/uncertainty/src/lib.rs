@@ -11,7 +11,7 @@
 //! * [`steady`]: is it steady?
 //! * [`settling`]: where does it settle?
 //! * [`step_response`]: times and overshoot of first and second order
-//! * [`line`]: the straight line through points
+//! * [`line`](mod@line): the straight line through points
 //! * [`fit`]: least squares, linear in its parameters or not
 //! * [`distribution`]: the probability distributions behind all of these
 //!

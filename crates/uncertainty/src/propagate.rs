@@ -17,7 +17,7 @@
 //! assert!((result.combined.u - 0.0043).abs() < 5e-5);
 //! # Ok::<(), uncertainty::DomainError>(())
 //! ```
-//! A computation that runs ten times a second keeps its own [`Dual`](units::Dual)s and calls [`combine`] with their
+//! A computation that runs ten times a second keeps its own [`Dual`]s and calls [`combine`] with their
 //! partials: nothing is allocated there.
 
 mod combine;
