@@ -17,8 +17,15 @@ pub struct DomainError {
     pub valid: &'static str,
 }
 
+/// Out of line: what is in range shall not pay for it.
+#[cold]
+#[inline(never)]
+pub(crate) fn refused(formula: &'static str, argument: &'static str, value: f64, valid: &'static str) -> DomainError {
+    DomainError { formula, argument, value, valid }
+}
+
 /// The number, where its value is finite and the condition holds for it.
-#[inline]
+#[inline(always)]
 pub(crate) fn check<R: Real>(
     formula: &'static str,
     argument: &'static str,
@@ -27,11 +34,12 @@ pub(crate) fn check<R: Real>(
     holds: impl Fn(f64) -> bool,
 ) -> Result<R, DomainError> {
     let value = number.value();
-    if value.is_finite() && holds(value) { Ok(number) } else { Err(DomainError { formula, argument, value, valid }) }
+    // finite, in a form that stays in the floating-point unit
+    if holds(value) && value * 0.0 == 0.0 { Ok(number) } else { Err(refused(formula, argument, value, valid)) }
 }
 
 /// The number, where it is finite and above zero: absolute temperatures and pressures.
-#[inline]
+#[inline(always)]
 pub(crate) fn positive<R: Real>(
     formula: &'static str,
     argument: &'static str,
@@ -42,13 +50,13 @@ pub(crate) fn positive<R: Real>(
 }
 
 /// The result, where it and every derivative it carries are finite.
-#[inline]
+#[inline(always)]
 pub(crate) fn finite<R: Real>(formula: &'static str, result: R) -> Result<R, DomainError> {
     const VALID: &str = "a finite number: an argument is far outside what air does";
     const SLOPE: &str = "where the slope is finite: the result has a kink or a vertical slope there";
-    let result = check(formula, "the result", result, VALID, |_| true)?;
     if Real::is_finite(result) {
         return Ok(result);
     }
-    Err(DomainError { formula, argument: "the place on the curve", value: result.value(), valid: SLOPE })
+    let result = check(formula, "the result", result, VALID, |_| true)?;
+    Err(refused(formula, "the place on the curve", result.value(), SLOPE))
 }

@@ -2,7 +2,7 @@
 
 use crate::domain::DomainError;
 use crate::gas::{DRY_AIR, DRY_AIR_GAS_CONSTANT, MOLAR_MASS_AIR, REFERENCE_PRESSURE};
-use crate::humid_air::virial::air;
+use crate::humid_air::virial::{Of, air};
 use crate::humid_air::{T_MAX, T_MIN, check_pressure, check_temperature, finished};
 use crate::root::rising_root;
 use units::{Dual, Real, math};
@@ -64,7 +64,7 @@ pub fn entropy<R: Real>(t: R, p: R) -> Result<R, DomainError> {
 pub fn heat_capacity<R: Real>(t: R, p: R) -> Result<R, DomainError> {
     const NAME: &str = "heat capacity of dry air";
     check(NAME, t.value(), p.value())?;
-    finished(NAME, DRY_AIR.heat_capacity(t) - p * air(t, math::ln(t.value())).t2_curve / t / MOLAR_MASS_AIR)
+    finished(NAME, DRY_AIR.heat_capacity(t) - p * air(Of::Curve, t, math::ln(t.value())) / t / MOLAR_MASS_AIR)
 }
 
 /// Density of dry air.
@@ -84,7 +84,7 @@ pub fn heat_capacity<R: Real>(t: R, p: R) -> Result<R, DomainError> {
 pub fn density<R: Real>(t: R, p: R) -> Result<R, DomainError> {
     const NAME: &str = "density of dry air";
     check(NAME, t.value(), p.value())?;
-    finished(NAME, R::of(1.0) / (t * DRY_AIR_GAS_CONSTANT / p + air(t, math::ln(t.value())).b / MOLAR_MASS_AIR))
+    finished(NAME, R::of(1.0) / (t * DRY_AIR_GAS_CONSTANT / p + air(Of::B, t, math::ln(t.value())) / MOLAR_MASS_AIR))
 }
 
 /// Temperature of dry air from its enthalpy: the inverse of [`enthalpy`].
@@ -135,15 +135,14 @@ fn check(formula: &'static str, t: f64, p: f64) -> Result<(), DomainError> {
 #[inline]
 pub(crate) fn enthalpy_of<R: Real>(t: R, p: R) -> R {
     let ln_t = math::ln(t.value());
-    let b = air(t, ln_t);
-    DRY_AIR.enthalpy(t, ln_t) + b.enthalpy() * p / MOLAR_MASS_AIR
+    DRY_AIR.enthalpy(t, ln_t) + air(Of::Enthalpy, t, ln_t) * p / MOLAR_MASS_AIR
 }
 
 #[inline]
 pub(crate) fn entropy_of<R: Real>(t: R, p: R) -> R {
     let ln_t = math::ln(t.value());
     let pressure = (p / REFERENCE_PRESSURE).ln() * DRY_AIR_GAS_CONSTANT;
-    DRY_AIR.entropy(t, ln_t) - pressure - air(t, ln_t).t_slope * p / t / MOLAR_MASS_AIR
+    DRY_AIR.entropy(t, ln_t) - pressure - air(Of::Slope, t, ln_t) * p / t / MOLAR_MASS_AIR
 }
 
 /// The same function twice: in the number of the search and in that of the caller.

@@ -4,6 +4,7 @@
 use crate::domain::{DomainError, check};
 use crate::gas::{DRY_AIR, MOLAR_GAS_CONSTANT, VAPOUR};
 use crate::humid_air::terms::{Terms, mole_fraction, moles};
+use crate::humid_air::virial::Of;
 use crate::humid_air::{T_MAX, T_MIN, check_pressure, check_series, check_temperature, finished, gas_terms};
 use crate::root::rising_root;
 use units::{Dual, Real, math};
@@ -61,7 +62,7 @@ pub fn pressure<R: Real>(t1: R, p1: R, t2: R, w: R) -> Result<R, DomainError> {
     check_temperature(NAME, "outlet temperature", t2.value())?;
     // n R ln p + n p dB/dT is the entropy that the pressure takes away, at either end; the mixing is the same.
     let to = Terms::at(t2);
-    let slope = |at: &Terms<R>| moles(w) * at.virials.mixture(mole_fraction(w)).t_slope / at.t;
+    let slope = |at: &Terms<R>| moles(w) * at.virials.mixture(Of::Slope, mole_fraction(w)) / at.t;
     let ideal = DRY_AIR.entropy(t2, to.ln_t) - DRY_AIR.entropy(t1, from.ln_t)
         + w * (VAPOUR.entropy(t2, to.ln_t) - VAPOUR.entropy(t1, from.ln_t));
     let (k, a) = (moles(w) * MOLAR_GAS_CONSTANT, slope(&to));
@@ -107,7 +108,7 @@ pub fn temperature_ratio<R: Real>(pressure_ratio: R, exponent: R) -> Result<R, D
     const NAME: &str = "temperature ratio with constant exponent";
     check(NAME, "pressure ratio", pressure_ratio.value(), "above 0", |x| x > 0.0)?;
     check(NAME, "exponent", exponent.value(), "above 1 (air: 1.4)", |x| x > 1.0)?;
-    finished(NAME, pressure_ratio.pow((exponent - 1.0) / exponent))
+    finished(NAME, (pressure_ratio.ln() * ((exponent - 1.0) / exponent)).exp())
 }
 
 /// Isentropic efficiency of a compression from temperatures alone, with constant heat capacity.

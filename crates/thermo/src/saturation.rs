@@ -129,6 +129,7 @@ pub(crate) fn bounds(phase: Phase) -> (f64, f64) {
     }
 }
 
+#[inline(always)]
 pub(crate) fn in_range(formula: &'static str, t: f64, phase: Phase) -> Result<(), DomainError> {
     let valid = match phase {
         Phase::Water => "within 233.15…473.15 K (over water)",
@@ -160,7 +161,7 @@ pub(crate) struct Curve<R> {
 }
 
 impl<R: Real> Curve<R> {
-    #[inline]
+    #[inline(always)]
     pub(crate) fn at(t: R, ln_t: f64, phase: Phase) -> Self {
         let (x, u) = (t.value(), 1.0 / t.value());
         match phase {
@@ -217,7 +218,7 @@ impl<R: Real> Curve<R> {
 /// T·v·dp/dT of water at 273.16 K, J/kg.
 const BETA_ZERO: f64 = 12.139_157_755_9;
 
-#[inline]
+#[inline(always)]
 fn water_volume<R: Real>(t: R) -> R {
     let x = t.value();
     let [a, b, c, d, e, f] = [

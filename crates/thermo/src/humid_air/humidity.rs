@@ -4,7 +4,7 @@ use super::terms::{Saturated, Terms, humidity_ratio, mole_fraction};
 use super::{check_humidity, check_pressure, finished};
 use crate::domain::{DomainError, check};
 use crate::root::rising_root;
-use crate::saturation::{Condensate, Phase, TRIPLE_POINT, bounds, in_range, magnus};
+use crate::saturation::{Condensate, Phase, TRIPLE_POINT, bounds, magnus};
 use units::{Dual, Real, math};
 
 /// The factor by which air under pressure raises the vapour pressure over water or ice.
@@ -179,10 +179,10 @@ fn phase_at_dew_point(p: f64, x: f64, condensate: Condensate) -> Phase {
 }
 
 /// The saturated gas, or why there is none.
+#[inline(always)]
 fn saturated<R: Real>(formula: &'static str, t: R, p: R, condensate: Condensate) -> Result<Saturated<R>, DomainError> {
     check_pressure(formula, "pressure", p.value())?;
     let phase = condensate.phase(t.value());
-    in_range(formula, t.value(), phase)?;
     Terms::at(t).saturated(formula, p, phase)?.ok_or(DomainError {
         formula,
         argument: "temperature",

@@ -2,6 +2,7 @@
 //! saturation as the range of [`humid_air`](crate::humid_air) reaches.
 
 use super::terms::{Terms, mole_fraction, moles};
+use super::virial::Of;
 use super::{check_humidity, finished, gas_terms};
 use crate::domain::DomainError;
 use crate::gas::{DRY_AIR_GAS_CONSTANT, EPSILON, MOLAR_GAS_CONSTANT};
@@ -194,13 +195,14 @@ pub fn gas_constant<R: Real>(w: R) -> Result<R, DomainError> {
 #[inline]
 fn mechanical<R: Real>(terms: &Terms<R>, p: R, w: R) -> (R, R, R, R) {
     let (n, mass) = (moles(w), w + 1.0);
-    let b = terms.virials.mixture(mole_fraction(w));
+    let x = mole_fraction(w);
+    let (b, slope) = (terms.virials.mixture(Of::B, x), terms.virials.mixture(Of::Slope, x));
     let rt = terms.t * MOLAR_GAS_CONSTANT;
-    let volume = n * (rt / p + b.b);
+    let volume = n * (rt / p + b);
     let cp = terms.heat_capacity(p, w);
-    let swell = p * b.t_slope / rt + 1.0;
+    let swell = p * slope / rt + 1.0;
     let gamma = cp / (cp - n * swell * swell * MOLAR_GAS_CONSTANT);
-    let z = p * b.b / rt + 1.0;
+    let z = p * b / rt + 1.0;
     let sound = (gamma * rt * n / mass).sqrt() * z;
     (mass / volume, cp / mass, gamma, sound)
 }
