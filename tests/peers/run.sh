@@ -28,7 +28,8 @@ bise=$target/bise
 
 check "fixtures, made anew" "$python" tests/peers/fixtures.py
 check "CAN frames against cantools" \
-    "$python" tests/peers/cantools_equal.py "$target/examples/decode_frames" configs/instruments/demo-pack.dbc
+    "$python" tests/peers/cantools_equal.py "$target/examples/decode_frames" \
+    configs/instruments/demo-pack.dbc --shipped
 check "serial lines against pymodbus and socat" \
     "$python" tests/peers/serial_pymodbus.py "$target/examples/poll_line"
 check "a recording of the demonstration" \

@@ -1,4 +1,5 @@
-//! Decodes a candump log through a database: `decode_frames DATABASE.dbc < frames.log > readings.jsonl`.
+//! Decodes a candump log through a database: `decode_frames DATABASE.dbc < frames.log > readings.jsonl`;
+//! `decode_frames DATABASE.dbc --signals` lists its signals. What is wrong in the database goes to the error output.
 //!
 //! One JSON object a frame: `line`, and either `values` (name to number, 17 significant digits, `null` where there
 //! is no number), or `unmapped` or `unfit` with the reason. `tests/peers/cantools_equal.py` holds it against cantools.
@@ -13,11 +14,15 @@ use stream::{EventTime, RawRecord, RecordKind, SourceId};
 
 fn main() -> Result<(), Box<dyn Error>> {
     let file = std::env::args().nth(1).ok_or("usage: decode_frames DATABASE.dbc < candump.log")?;
-    let database = CanDatabase::load(&std::fs::read_to_string(&file)?, &file)?;
+    let database = CanDatabase::load_bytes(&std::fs::read(&file)?, &file).map_err(|e| e.to_string())?;
     for note in database.notes() {
-        eprintln!("{file}:{}: message `{}`: {}", note.line, note.message, note.what);
+        eprintln!("{note}");
     }
-    let decoder = Decoder::can(database)?;
+    let decoder = Decoder::can(database).map_err(|e| e.to_string())?;
+    if std::env::args().nth(2).is_some_and(|a| a == "--signals") {
+        decoder.readings().iter().for_each(|r| println!("{}", r.name));
+        return Ok(());
+    }
     let mut out = BufWriter::new(stdout().lock());
     for (number, line) in stdin().lock().lines().enumerate() {
         let line = line?;

@@ -9,7 +9,8 @@ pub mod j1939;
 mod signal;
 pub mod timing;
 
-pub use database::{CanDatabase, Note};
-pub use dbc::{DbcError, DbcFault};
+pub use database::{CanDatabase, CodeError, Note, Outcome};
+pub use dbc::{DatabaseText, DbcError, DbcFault, text_of};
 pub use encode::{EncodeError, OwnedFrame};
 pub use frame::{CanFrame, FrameError};
+pub use signal::Code;

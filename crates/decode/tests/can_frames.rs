@@ -109,24 +109,6 @@ fn bytes_past_the_message_do_not_matter() {
 }
 
 #[test]
-fn extended_multiplexing_is_left_out_and_said() {
-    let text = BENCH.replace("SG_ C m5 ", "SG_ C m5M ");
-    let notes = CanDatabase::load(&text, "bench.dbc").unwrap().notes().to_vec();
-    assert_eq!(notes.len(), 1);
-    assert_eq!((notes[0].line, notes[0].message.as_str()), (13, "VALVES"));
-    let what = "signal `C` uses extended multiplexing, which is not decoded yet: message left out";
-    assert_eq!(notes[0].what, what);
-}
-
-#[test]
-fn multiplexor_ranges_are_left_out_unless_they_say_the_same() {
-    let notes = |line: &str| CanDatabase::load(&format!("{BENCH}{line}"), "bench.dbc").unwrap().notes().len();
-    assert_eq!(notes("SG_MUL_VAL_ 258 C Select 5-5;\n"), 0);
-    assert_eq!(notes("SG_MUL_VAL_ 258 C Select 5-7;\n"), 1);
-    assert_eq!(notes("SG_MUL_VAL_ 258 C Select 5-5, 8-8;\n"), 1);
-}
-
-#[test]
 fn what_cannot_be_encoded_says_why() {
     let database = CanDatabase::load(BENCH, "bench.dbc").unwrap();
     let of = |m: &str, s: &[(&str, f64)]| database.encode(m, s).unwrap_err().to_string();

@@ -1,240 +1,231 @@
-//! Checks a parsed database and compiles it.
+//! Checks what databases say, message by message, and compiles it. What is wrong with a message or a signal takes that
+//! message or signal out, never its neighbours.
 
-use super::database::{CanDatabase, Detail, IdTable, Message, Multiplexor, Note};
-use super::dbc::{At, DbcFault, Parsed, written};
+mod compile;
+mod multiplexing;
+mod signals;
+
+use super::database::{CanDatabase, Note, Outcome};
+use super::dbc::{At, DatabaseText, DbcError, DbcFault, MessageText, Statements};
 use super::frame::CanFrame;
-use super::signal::{Bits, Place, Signal};
-use crate::reading::ReadingInfo;
-use can_dbc::{ByteOrder, MultiplexIndicator, SignalExtendedValueType, ValueType};
+use super::j1939::{self, Senders};
+use super::signal::{Code, Place, Value};
+use std::collections::BTreeMap;
 
-/// The pseudo-message that holds signals of no message (common practice, no source).
-const NO_MESSAGE: u64 = 0xC000_0000;
+/// The pseudo-message that holds signals of no message: its identifier and its name (common practice, no source).
+const NO_MESSAGE: (u64, &str) = (0xC000_0000, "VECTOR__INDEPENDENT_SIG_MSG");
 
-type Fault = (At, DbcFault);
-
-/// A signal that passed its own checks.
-struct Checked<'a> {
-    at: At,
-    dbc: &'a can_dbc::Signal,
-    place: Place,
-    bits: Bits,
-    group: Option<u64>,
+/// A database of which every message can be compiled.
+pub(super) struct FilePart {
+    file: String,
+    messages: Vec<Draft>,
+    notes: Vec<Note>,
+    senders: Senders,
 }
 
-pub(super) fn database(parsed: &Parsed) -> Result<CanDatabase, Fault> {
-    check_value_types(parsed)?;
-    let mut db = CanDatabase {
-        messages: Vec::new(),
-        names: Vec::new(),
-        signals: Vec::new(),
-        details: Vec::new(),
-        readings: Vec::new(),
-        ids: IdTable::new(&[]),
-        notes: Vec::new(),
-    };
-    for index in 0..parsed.dbc.messages.len() {
-        add_message(&mut db, parsed, index)?;
+/// A message that passed its checks.
+#[derive(Clone, Debug)]
+struct Draft {
+    at: At,
+    id: u32,
+    name: String,
+    length: u8,
+    signals: Vec<Checked>,
+}
+
+/// A signal that passed its checks.
+#[derive(Clone, Debug)]
+struct Checked {
+    at: At,
+    /// As other statements call it.
+    short_name: String,
+    name: String,
+    place: Place,
+    signed: bool,
+    value: Value,
+    unit: String,
+    /// Its multiplexor (short name), and the values under which it is there.
+    under: Option<(String, Vec<(u64, u64)>)>,
+    codes: Vec<Code>,
+    words: Vec<(i64, String)>,
+    doubt: Option<String>,
+}
+
+impl Draft {
+    /// Whether another database says the same.
+    fn is_same(&self, other: &Draft) -> bool {
+        let same = |a: &Checked, b: &Checked| {
+            let name = a.name == b.name && a.unit == b.unit && a.under == b.under;
+            name && a.place == b.place && a.signed == b.signed && a.value == b.value && a.codes == b.codes
+        };
+        let signals = self.signals.len() == other.signals.len();
+        let all = || self.signals.iter().all(|a| other.signals.iter().any(|b| same(a, b)));
+        self.id == other.id && self.name == other.name && self.length == other.length && signals && all()
     }
-    if db.messages.is_empty() && db.notes.is_empty() {
+}
+
+/// What the later statements of a file say, by identifier and signal.
+struct Later<'a> {
+    statements: &'a Statements,
+    j1939: bool,
+    selections: BTreeMap<(u64, &'a str), Vec<usize>>,
+    value_types: BTreeMap<(u64, &'a str), u64>,
+    words: BTreeMap<(u64, &'a str), &'a [(i64, String)]>,
+    long_names: BTreeMap<(u64, Option<&'a str>), &'a str>,
+}
+
+impl<'a> Later<'a> {
+    fn new(s: &'a Statements, j1939: bool) -> Later<'a> {
+        let mut selections: BTreeMap<(u64, &str), Vec<usize>> = BTreeMap::new();
+        for (i, x) in s.selections.iter().enumerate() {
+            selections.entry((x.id, x.signal.as_str())).or_default().push(i);
+        }
+        Later {
+            statements: s,
+            j1939,
+            selections,
+            value_types: s.value_types.iter().map(|v| ((v.id, v.signal.as_str()), v.kind)).collect(),
+            words: s.words.iter().map(|w| ((w.id, w.signal.as_str()), w.words.as_slice())).collect(),
+            long_names: s.long_names.iter().map(|n| ((n.id, n.signal.as_deref()), n.name.as_str())).collect(),
+        }
+    }
+
+    fn name(&self, id: u64, signal: Option<&str>, short: &str) -> String {
+        self.long_names.get(&(id, signal)).copied().filter(|n| !n.is_empty()).unwrap_or(short).to_owned()
+    }
+}
+
+/// Where a file's notes go.
+struct Notes<'a> {
+    file: &'a str,
+    all: Vec<Note>,
+}
+
+impl Notes<'_> {
+    fn add(&mut self, at: At, message: &str, signal: Option<&str>, what: impl ToString, outcome: Outcome) {
+        let (file, message, signal) = (self.file.to_owned(), message.to_owned(), signal.map(str::to_owned));
+        self.all.push(Note { file, line: at.line, message, signal, what: what.to_string(), outcome });
+    }
+}
+
+/// Checks one database.
+pub(super) fn database_file(d: &DatabaseText<'_>, s: &Statements) -> Result<FilePart, (At, DbcFault)> {
+    let later = Later::new(s, d.j1939.unwrap_or(s.says_j1939));
+    let mut notes = Notes { file: d.file, all: Vec::new() };
+    if d.j1939.is_none() && s.says_j1939 {
+        let what = "the database says of itself that it is J1939: codes for not available and error are no numbers";
+        notes.add(At { line: 1, column: 1 }, "", None, what, Outcome::Told);
+    }
+    for (at, what) in &s.passed_over {
+        notes.add(*at, "", None, what, Outcome::LeftOut);
+    }
+    dangling(s, &mut notes);
+    let messages = s.messages.iter().enumerate().filter_map(|(i, m)| message(&later, i, m, &mut notes)).collect();
+    if s.messages.is_empty() {
         return Err((At { line: 1, column: 1 }, DbcFault::Empty));
     }
-    db.ids = IdTable::new(&db.messages.iter().map(|m| m.id).collect::<Vec<_>>());
-    Ok(db)
+    Ok(FilePart { file: d.file.to_owned(), messages, notes: notes.all, senders: d.senders.clone() })
 }
 
-fn add_message(db: &mut CanDatabase, parsed: &Parsed, index: usize) -> Result<(), Fault> {
-    let (dbc, place) = (&parsed.dbc.messages[index], &parsed.places.messages[index]);
-    let name = || dbc.name.clone();
-    let note = |what: &str| Note { line: place.at.line, message: name(), what: what.to_owned() };
-    if place.id == NO_MESSAGE {
-        db.notes.push(note("it is no message but a collection of signals without one: left out"));
-        return Ok(());
+/// All databases of a bus as one.
+pub(super) fn bus(mut parts: Vec<FilePart>) -> Result<CanDatabase, DbcError> {
+    let mut all: Vec<(usize, Draft)> = Vec::new();
+    for (index, part) in parts.iter_mut().enumerate() {
+        for m in std::mem::take(&mut part.messages) {
+            match all.iter().find(|(_, o)| o.id == m.id || o.name == m.name) {
+                Some((_, other)) if other.is_same(&m) => {}
+                Some((of, other)) => {
+                    let id = CanFrame::data(m.id, 0, &[]).number();
+                    let what = if other.id == m.id { format!("id {id:#x}") } else { "its name".to_owned() };
+                    let other = format!("{}:{}", parts[*of].file, other.at.line);
+                    let fault = DbcFault::Conflict { message: m.name, what, other };
+                    return Err(super::dbc::error(&parts[index].file, m.at, fault));
+                }
+                None => all.push((index, m)),
+            }
+        }
     }
-    let id = check_head(parsed, index)?;
-    if let Some(signal) = extended_multiplexing(parsed, index) {
-        let what = format!("signal `{signal}` uses extended multiplexing, which is not decoded yet: message left out");
-        db.notes.push(note(&what));
-        return Ok(());
-    }
-    let mut signals = Vec::with_capacity(dbc.signals.len());
-    for (signal, at) in dbc.signals.iter().zip(&place.signals) {
-        signals.push(check_signal(parsed, index, signal, *at)?);
-    }
-    check_together(dbc, &signals)?;
-    // Those that are always there first, then by multiplexor value; the file's order within each.
-    signals.sort_by_key(|s| s.group);
-    let first = u16::try_from(db.signals.len()).map_err(|_| (place.at, DbcFault::TooMany))?;
-    let needed = signals.iter().map(|s| s.place.bytes().1 + 1).max().unwrap_or(0);
-    let short = dbc.size <= 8;
-    let mut message =
-        Message { id, length: dbc.size as u8, needed: needed as u8, first, always: first, multiplexor: None };
-    for s in &signals {
-        let at = u16::try_from(db.signals.len()).ok().filter(|n| *n < u16::MAX).ok_or((s.at, DbcFault::TooMany))?;
-        group(&mut message, s, at);
-        db.signals.push(Signal::new(s.place, s.bits, s.dbc.factor, s.dbc.offset, short));
-        let unit = Some(s.dbc.unit.clone()).filter(|u| !u.is_empty());
-        db.readings.push(ReadingInfo { name: format!("{}.{}", dbc.name, s.dbc.name), unit });
-        db.details.push(Detail { name: s.dbc.name.clone(), place: s.place, group: s.group });
-    }
-    db.messages.push(message);
-    db.names.push(dbc.name.clone());
-    Ok(())
+    compile::database(&parts, &all)
 }
 
-/// Enters a signal at reading index `at` where its message looks for it. The multiplexor comes before its signals.
-fn group(message: &mut Message, s: &Checked<'_>, at: u16) {
-    if s.dbc.multiplexer_indicator == MultiplexIndicator::Multiplexor {
-        message.multiplexor = Some(Multiplexor { selector: at, groups: Vec::new() });
+/// Statements about signals that are not there.
+fn dangling(s: &Statements, notes: &mut Notes<'_>) {
+    let there: std::collections::BTreeSet<(u64, &str)> =
+        s.messages.iter().flat_map(|m| m.signals.iter().map(|g| (m.id, g.name.as_str()))).collect();
+    let types = s.value_types.iter().map(|v| (v.at, "SIG_VALTYPE_", v.id, &v.signal));
+    let selections = s.selections.iter().map(|v| (v.at, "SG_MUL_VAL_", v.id, &v.signal));
+    let words = s.words.iter().map(|v| (v.at, "VAL_", v.id, &v.signal));
+    for (at, statement, id, signal) in types.chain(selections).chain(words) {
+        if !there.contains(&(id, signal.as_str())) {
+            let fault = DbcFault::Dangling { statement, signal: signal.clone(), id };
+            notes.add(at, "", Some(signal), fault, Outcome::LeftOut);
+        }
     }
-    match (s.group, &mut message.multiplexor) {
-        (Some(value), Some(m)) => match m.groups.last_mut() {
-            Some(last) if last.0 == value => last.2 = at + 1,
-            _ => m.groups.push((value, at, at + 1)),
-        },
-        _ => message.always = at + 1,
+}
+
+/// Checks a message; `None` where it is left out.
+fn message(later: &Later<'_>, index: usize, m: &MessageText, notes: &mut Notes<'_>) -> Option<Draft> {
+    let name = later.name(m.id, None, &m.name);
+    if m.id == NO_MESSAGE.0 || m.name == NO_MESSAGE.1 {
+        let what = format!("`{name}` is no message but a collection of signals without one");
+        notes.add(m.at, &name, None, what, Outcome::LeftOut);
+        return None;
     }
+    let id = match head(later, index, m, &name) {
+        Ok(id) => id,
+        Err(fault) => {
+            notes.add(m.at, &name, None, fault, Outcome::LeftOut);
+            return None;
+        }
+    };
+    let mut signals = Vec::with_capacity(m.signals.len());
+    for s in &m.signals {
+        match signals::check(later, m, &name, s) {
+            Ok(checked) => signals.push(checked),
+            Err(fault) => {
+                notes.add(s.at, &name, Some(&later.name(m.id, Some(&s.name), &s.name)), fault, Outcome::LeftOut)
+            }
+        }
+    }
+    if later.j1939 && id & CanFrame::EXTENDED != 0 {
+        for s in signals.iter_mut().filter(|s| !s.signed && !s.value.is_float()) {
+            s.codes = j1939::codes(s.place.size);
+        }
+        if m.length > 8 {
+            let what = format!(
+                "message `{name}`: {} bytes; as a J1939 message it is sent in several frames, which are not put together",
+                m.length
+            );
+            notes.add(m.at, &name, None, what, Outcome::Told);
+        }
+    }
+    multiplexing::resolve(later, m, &name, &mut signals, notes);
+    signals::mark_overlaps(&name, &mut signals, notes);
+    Some(Draft { at: m.at, id, name, length: m.length as u8, signals })
 }
 
 /// Checks name, identifier and length of a message; gives the identifier with its flag.
-fn check_head(parsed: &Parsed, index: usize) -> Result<u32, Fault> {
-    let (dbc, place) = (&parsed.dbc.messages[index], &parsed.places.messages[index]);
-    let message = dbc.name.clone();
+fn head(later: &Later<'_>, index: usize, m: &MessageText, name: &str) -> Result<u32, DbcFault> {
+    let message = || name.to_owned();
     let extended = u64::from(CanFrame::EXTENDED);
-    let fits = place.id < 2048 || (place.id & extended != 0 && place.id <= extended + u64::from(CanFrame::ID_MASK));
-    let Some(id) = u32::try_from(place.id).ok().filter(|_| fits) else {
-        return Err((place.at, DbcFault::Id { message, id: place.id }));
+    let fits = m.id < 2048 || (m.id & extended != 0 && m.id <= extended + u64::from(CanFrame::ID_MASK));
+    let Some(id) = u32::try_from(m.id).ok().filter(|_| fits) else {
+        return Err(DbcFault::Id { message: message(), id: m.id });
     };
-    let before = || parsed.places.messages[..index].iter().zip(&parsed.dbc.messages);
-    if let Some((p, other)) = before().find(|(p, _)| p.id == place.id) {
-        let (other, other_line) = (other.name.clone(), p.at.line);
-        return Err((place.at, DbcFault::DuplicateId { message, id: place.id, other, other_line }));
+    let others = || later.statements.messages.iter().enumerate().filter(|(i, _)| *i != index).map(|(_, o)| o);
+    if let Some(o) = others().find(|o| o.id == m.id) {
+        return Err(DbcFault::DuplicateId {
+            message: message(),
+            id: m.id,
+            other: o.name.clone(),
+            other_line: o.at.line,
+        });
     }
-    if let Some((p, _)) = before().find(|(_, m)| m.name == message) {
-        return Err((place.at, DbcFault::DuplicateMessage { message, other_line: p.at.line }));
+    if let Some(o) = others().find(|o| later.name(o.id, None, &o.name) == name) {
+        return Err(DbcFault::DuplicateMessage { message: message(), other_line: o.at.line });
     }
-    if dbc.size > 64 {
-        return Err((place.at, DbcFault::MessageLength { message, length: dbc.size }));
+    if m.length > 64 {
+        return Err(DbcFault::MessageLength { message: message(), length: m.length });
     }
     Ok(id)
-}
-
-/// The first signal of a message that is multiplexed in more than the simple way.
-fn extended_multiplexing(parsed: &Parsed, index: usize) -> Option<&str> {
-    let dbc = &parsed.dbc.messages[index];
-    let own = dbc
-        .signals
-        .iter()
-        .find(|s| matches!(s.multiplexer_indicator, MultiplexIndicator::MultiplexorAndMultiplexedSignal(_)));
-    let listed = || {
-        parsed.dbc.extended_multiplex.iter().filter(|x| x.message_id == dbc.id).find(|x| {
-            let simple = dbc.signals.iter().find(|s| s.name == x.signal_name).map(|s| s.multiplexer_indicator);
-            !matches!((simple, x.mappings.as_slice()), (Some(MultiplexIndicator::MultiplexedSignal(v)), [only])
-                if only.min_value == v && only.max_value == v)
-        })
-    };
-    own.map(|s| s.name.as_str()).or_else(|| listed().map(|x| x.signal_name.as_str()))
-}
-
-fn check_signal<'a>(parsed: &'a Parsed, index: usize, dbc: &'a can_dbc::Signal, at: At) -> Result<Checked<'a>, Fault> {
-    let of = &parsed.dbc.messages[index];
-    let (message, signal) = (of.name.clone(), dbc.name.clone());
-    if !(1..=64).contains(&dbc.size) {
-        return Err((at, DbcFault::Size { message, signal, size: dbc.size }));
-    }
-    let big_endian = dbc.byte_order == ByteOrder::BigEndian;
-    let reaches = last_byte(dbc.start_bit, dbc.size, big_endian) + 1;
-    if reaches > of.size {
-        let (start, size, order, length) = (dbc.start_bit, dbc.size, u8::from(!big_endian), of.size);
-        return Err((at, DbcFault::Outside { message, signal, start, size, order, reaches, length }));
-    }
-    // Inside at most 64 bytes from here on.
-    let place = Place { start: dbc.start_bit as u16, size: dbc.size as u16, big_endian };
-    let listed = parsed.dbc.extended_value_type_for_signal(of.id, &dbc.name);
-    let bits = match (listed, dbc.value_type) {
-        (Some(SignalExtendedValueType::IEEEfloat32Bit), _) => Bits::Single,
-        (Some(SignalExtendedValueType::IEEEdouble64bit), _) => Bits::Double,
-        (_, ValueType::Unsigned) if dbc.size == 64 => Bits::Unsigned64,
-        (_, ValueType::Unsigned) => Bits::Unsigned,
-        (_, ValueType::Signed) => Bits::Signed,
-    };
-    let says = if bits == Bits::Single { 32 } else { 64 };
-    if matches!(bits, Bits::Single | Bits::Double) && u64::from(says) != dbc.size {
-        return Err((at, DbcFault::FloatSize { message, signal, says, size: dbc.size }));
-    }
-    let (scale, offset) = (dbc.factor, dbc.offset);
-    if scale == 0.0 || !Signal::stays_finite(scale, offset) {
-        return Err((at, DbcFault::Scale { message, signal, scale, offset }));
-    }
-    let group = match dbc.multiplexer_indicator {
-        MultiplexIndicator::MultiplexedSignal(value) => Some(value),
-        _ => None,
-    };
-    if dbc.multiplexer_indicator == MultiplexIndicator::Multiplexor && matches!(bits, Bits::Single | Bits::Double) {
-        return Err((at, DbcFault::FloatMultiplexor { message, signal }));
-    }
-    Ok(Checked { at, dbc, place, bits, group })
-}
-
-/// The last byte that a signal reaches, from 0, wherever its start bit lies.
-fn last_byte(start: u64, size: u64, big_endian: bool) -> u64 {
-    let first = if big_endian { start / 8 * 8 + (7 - start % 8) } else { start };
-    (first.saturating_add(size - 1) / 8).min(u64::MAX - 1)
-}
-
-/// Checks what the signals of a message must not do to one another.
-fn check_together(dbc: &can_dbc::Message, signals: &[Checked<'_>]) -> Result<(), Fault> {
-    let message = || dbc.name.clone();
-    let mut multiplexor: Option<&Checked<'_>> = None;
-    for (i, s) in signals.iter().enumerate() {
-        let signal = || s.dbc.name.clone();
-        if let Some(other) = signals[..i].iter().find(|o| o.dbc.name == s.dbc.name) {
-            let fault = DbcFault::DuplicateSignal { message: message(), signal: signal(), other_line: other.at.line };
-            return Err((s.at, fault));
-        }
-        if s.dbc.multiplexer_indicator == MultiplexIndicator::Multiplexor {
-            if let Some(first) = multiplexor {
-                let other = first.dbc.name.clone();
-                return Err((s.at, DbcFault::TwoMultiplexors { message: message(), signal: signal(), other }));
-            }
-            multiplexor = Some(s);
-        }
-        let together = |o: &&Checked<'_>| s.group.is_none() || o.group.is_none() || s.group == o.group;
-        for o in signals[..i].iter().filter(together) {
-            if let Some(bit) = shared_bit(s.place, o.place) {
-                let (other, other_line) = (o.dbc.name.clone(), o.at.line);
-                let fault = DbcFault::Overlap { message: message(), signal: signal(), other, other_line, bit };
-                return Err((s.at, fault));
-            }
-        }
-    }
-    for (s, value) in signals.iter().filter_map(|s| Some((s, s.group?))) {
-        let signal = s.dbc.name.clone();
-        let Some(m) = multiplexor else {
-            return Err((s.at, DbcFault::NoMultiplexor { message: message(), signal, value }));
-        };
-        let size = m.dbc.size;
-        let bits = if m.bits == Bits::Signed { size - 1 } else { size };
-        if bits < 64 && value >> bits != 0 {
-            let selector = m.dbc.name.clone();
-            let fault = DbcFault::MultiplexorValue { message: message(), signal, value, selector, size };
-            return Err((s.at, fault));
-        }
-    }
-    Ok(())
-}
-
-fn shared_bit(a: Place, b: Place) -> Option<u16> {
-    let mut taken = [0u64; 8];
-    a.bits().for_each(|n| taken[usize::from(n / 64)] |= 1 << (n % 64));
-    b.bits().filter(|n| taken[usize::from(n / 64)] >> (n % 64) & 1 == 1).min()
-}
-
-fn check_value_types(parsed: &Parsed) -> Result<(), Fault> {
-    for (entry, at) in parsed.dbc.signal_extended_value_type_list.iter().zip(&parsed.places.value_types) {
-        if parsed.dbc.signal_by_name(entry.message_id, &entry.signal_name).is_none() {
-            let (signal, id) = (entry.signal_name.clone(), written(entry.message_id));
-            return Err((*at, DbcFault::ValueType { signal, id }));
-        }
-    }
-    Ok(())
 }

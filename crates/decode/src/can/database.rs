@@ -1,8 +1,10 @@
 //! A database compiled for decoding.
 
 use super::frame::{CanFrame, FrameError};
-use super::signal::{Padded, Place, Signal};
+use super::j1939::Groups;
+use super::signal::{Code, Padded, Place, Signal};
 use crate::reading::{DecodeError, Raw, ReadingInfo, Unfit, Unmapped};
+use std::fmt;
 
 /// The messages and signals of one CAN bus, each message compiled once.
 #[derive(Clone, Debug)]
@@ -10,24 +12,54 @@ pub struct CanDatabase {
     pub(super) messages: Vec<Message>,
     /// By message index.
     pub(super) names: Vec<String>,
-    /// By reading index: the signals of a message stand together, first those it always has, then by multiplexor value.
+    /// By reading index: the signals of a message stand together, first those it always has, then group by group.
     pub(super) signals: Vec<Signal>,
-    /// The same order: what encoding needs.
+    /// The same order: what encoding and mapping need.
     pub(super) details: Vec<Detail>,
     pub(super) readings: Vec<ReadingInfo>,
     pub(super) ids: IdTable,
+    /// For frames whose identifier is in no message.
+    pub(super) groups: Groups,
     pub(super) notes: Vec<Note>,
 }
 
-/// Something in the database that is left out, and why.
+/// Something in a database that is wrong, and what becomes of it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Note {
+    /// The file.
+    pub file: String,
     /// Line, from 1.
     pub line: usize,
-    /// The message that is left out.
+    /// The message concerned; empty where it is none.
     pub message: String,
-    /// Why.
+    /// The signal concerned, where it is only one.
+    pub signal: Option<String>,
+    /// What is wrong.
     pub what: String,
+    /// What becomes of it.
+    pub outcome: Outcome,
+}
+
+/// What becomes of something that is wrong.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Outcome {
+    /// It is as if it were not there.
+    LeftOut,
+    /// It is decoded and may not be mapped to a channel.
+    NotMappable,
+    /// Nothing: it is worth knowing.
+    Told,
+}
+
+impl fmt::Display for Note {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let outcome = match self.outcome {
+            Outcome::LeftOut => " (left out)",
+            Outcome::NotMappable => " (cannot be mapped to a channel)",
+            Outcome::Told => "",
+        };
+        write!(f, "{}:{}: {}{outcome}", self.file, self.line, self.what)
+    }
 }
 
 #[derive(Clone, Debug)]
@@ -41,22 +73,73 @@ pub(super) struct Message {
     pub(super) first: u16,
     /// End of the signals that it always has.
     pub(super) always: u16,
-    pub(super) multiplexor: Option<Multiplexor>,
+    /// End of all its signals.
+    pub(super) end: u16,
+    pub(super) selectors: Vec<Selector>,
 }
 
+/// A multiplexor: a signal that says which others are there.
 #[derive(Clone, Debug)]
-pub(super) struct Multiplexor {
-    /// Reading index of the selecting signal.
-    pub(super) selector: u16,
-    /// Value, first signal, end; by value.
-    pub(super) groups: Vec<(u64, u16, u16)>,
+pub(super) struct Selector {
+    /// Its reading index.
+    pub(super) signal: u16,
+    /// First value, last value, index of the group; by first value.
+    pub(super) ranges: Vec<(u64, u64, u16)>,
+    /// No value is in two ranges.
+    pub(super) disjoint: bool,
+    pub(super) groups: Vec<Group>,
+}
+
+/// Signals that are there together.
+#[derive(Clone, Debug)]
+pub(super) struct Group {
+    pub(super) first: u16,
+    pub(super) end: u16,
+    /// Multiplexors among them.
+    pub(super) inner: Vec<Selector>,
 }
 
 #[derive(Clone, Debug)]
 pub(super) struct Detail {
     pub(super) name: String,
     pub(super) place: Place,
-    pub(super) group: Option<u64>,
+    /// Reading index of its multiplexor, and the values under which it is there.
+    pub(super) under: Option<(u16, Vec<(u64, u64)>)>,
+    /// Raw values and their words.
+    pub(super) words: Vec<(i64, String)>,
+    /// Why it may not be mapped.
+    pub(super) doubt: Option<String>,
+}
+
+/// Why a declaration of codes is refused.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum CodeError {
+    /// A float has no codes.
+    #[error("`{0}` is an IEEE 754 number: its \"not a number\" is no value already, raw codes are for integers")]
+    Float(String),
+    /// Cannot happen on the bus.
+    #[error("`{signal}` cannot have the raw value {raw}: its bits hold {low} to {high}")]
+    Outside {
+        /// Signal.
+        signal: String,
+        /// Raw value.
+        raw: i128,
+        /// Lowest possible.
+        low: i128,
+        /// Highest possible.
+        high: i128,
+    },
+    /// One value, two reasons.
+    #[error("`{signal}`: raw value {raw} is declared twice, with two reasons")]
+    Twice {
+        /// Signal.
+        signal: String,
+        /// Raw value.
+        raw: i128,
+    },
+    /// Not a reading.
+    #[error("the database has no reading number {0}")]
+    Unknown(u16),
 }
 
 impl CanDatabase {
@@ -65,9 +148,50 @@ impl CanDatabase {
         &self.readings
     }
 
-    /// What was left out of the database, and why.
+    /// What is wrong in the database, and what became of it.
     pub fn notes(&self) -> &[Note] {
         &self.notes
+    }
+
+    /// Raw values of a reading that have a word (value tables).
+    pub fn words(&self, reading: u16) -> &[(i64, String)] {
+        self.details.get(usize::from(reading)).map_or(&[], |d| &d.words)
+    }
+
+    /// Why the reading of this name may not be mapped to a channel: it was left out, or shares bits with another.
+    pub fn refusal(&self, name: &str) -> Option<String> {
+        if let Some(at) = self.readings.iter().position(|r| r.name == name) {
+            return self.details.get(at).and_then(|d| d.doubt.clone());
+        }
+        let (message, signal) = name.split_once('.')?;
+        let about = |n: &&Note| n.message == message && n.signal.as_deref().is_none_or(|s| s == signal);
+        self.notes.iter().filter(|n| n.outcome == Outcome::LeftOut).find(about).map(Note::to_string)
+    }
+
+    /// Declares raw values of a reading that are no number, in place of any that it has.
+    ///
+    /// # Errors
+    /// A reading that has none such, values that its bits cannot hold, one value with two reasons.
+    pub fn declare(&mut self, reading: u16, codes: Vec<Code>) -> Result<(), CodeError> {
+        let at = usize::from(reading);
+        let (Some(signal), Some(info)) = (self.signals.get_mut(at), self.readings.get(at)) else {
+            return Err(CodeError::Unknown(reading));
+        };
+        let name = || info.name.clone();
+        let (low, high) = signal.raw_range().ok_or_else(|| CodeError::Float(name()))?;
+        for (i, code) in codes.iter().enumerate() {
+            for raw in [code.low, code.high] {
+                if raw < low || raw > high {
+                    return Err(CodeError::Outside { signal: name(), raw, low, high });
+                }
+            }
+            let apart = |o: &Code| o.high < code.low || o.low > code.high || o.reason == code.reason;
+            if codes[..i].iter().any(|o| !apart(o)) {
+                return Err(CodeError::Twice { signal: name(), raw: code.low });
+            }
+        }
+        signal.declare(codes);
+        Ok(())
     }
 
     /// The messages: name, identifier with [`CanFrame::EXTENDED`] where it has 29 bits, data bytes.
@@ -92,7 +216,8 @@ impl CanDatabase {
     /// An id that is not in the database, a remote or error frame, a frame shorter than its signals.
     #[inline]
     pub fn decode_frame(&self, frame: &CanFrame<'_>, each: &mut impl FnMut(u16, Raw)) -> Result<(), DecodeError> {
-        let Some(message) = self.ids.get(frame.id).and_then(|m| self.messages.get(usize::from(m))) else {
+        let index = self.ids.get(frame.id).or_else(|| self.groups.find(frame.id));
+        let Some(message) = index.and_then(|m| self.messages.get(usize::from(m))) else {
             return Err(unmapped(frame).into());
         };
         if frame.data.len() < usize::from(message.needed) {
@@ -118,12 +243,30 @@ impl CanDatabase {
     #[inline(always)]
     fn each_signal(&self, message: &Message, raw: impl Fn(&Signal) -> u64, each: &mut impl FnMut(u16, Raw)) {
         self.each_in(message.first, message.always, &raw, each);
-        let Some(multiplexor) = &message.multiplexor else { return };
-        let Some(selector) = self.signals.get(usize::from(multiplexor.selector)) else { return };
-        let value = raw(selector);
-        if let Ok(at) = multiplexor.groups.binary_search_by_key(&value, |g| g.0) {
-            let (_, first, end) = multiplexor.groups[at];
-            self.each_in(first, end, &raw, each);
+        if !message.selectors.is_empty() {
+            self.each_selected(&message.selectors, &raw, each);
+        }
+    }
+
+    fn each_selected(&self, selectors: &[Selector], raw: &impl Fn(&Signal) -> u64, each: &mut impl FnMut(u16, Raw)) {
+        for s in selectors {
+            let Some(value) = self.signals.get(usize::from(s.signal)).map(raw) else { continue };
+            let group = |g: u16| s.groups.get(usize::from(g));
+            if s.disjoint {
+                let after = s.ranges.partition_point(|r| r.0 <= value);
+                let found = after.checked_sub(1).and_then(|at| s.ranges.get(at)).filter(|r| value <= r.1);
+                found.and_then(|r| group(r.2)).into_iter().for_each(|g| self.each_of(g, raw, each));
+            } else {
+                let all = s.ranges.iter().filter(|r| r.0 <= value && value <= r.1);
+                all.filter_map(|r| group(r.2)).for_each(|g| self.each_of(g, raw, each));
+            }
+        }
+    }
+
+    fn each_of(&self, group: &Group, raw: &impl Fn(&Signal) -> u64, each: &mut impl FnMut(u16, Raw)) {
+        self.each_in(group.first, group.end, raw, each);
+        if !group.inner.is_empty() {
+            self.each_selected(&group.inner, raw, each);
         }
     }
 

@@ -63,8 +63,8 @@ pub enum EncodeError {
 }
 
 impl CanDatabase {
-    /// The frame of a message with these signals; bits of signals that are not given are 0. The multiplexor follows
-    /// from the first multiplexed signal where it is not given itself.
+    /// The frame of a message with these signals; bits of signals that are not given are 0. Multiplexors follow
+    /// from the multiplexed signals where they are not given themselves.
     ///
     /// # Errors
     /// Unknown names, values that do not fit, multiplexed signals that do not go together.
@@ -75,8 +75,7 @@ impl CanDatabase {
         };
         let flags = if m.length > 8 { CanFrame::FD } else { 0 };
         let mut frame = OwnedFrame { id: m.id, flags, data: vec![0; bus_length(m.length)] };
-        let mut selected = None;
-        let mut grouped = Vec::new();
+        let mut given = Vec::with_capacity(signals.len());
         for &(name, value) in signals {
             let index = self.signal_index(message, m, name)?;
             let (detail, signal) = (&self.details[index], &self.signals[index]);
@@ -86,28 +85,45 @@ impl CanDatabase {
                 return Err(EncodeError::Range { message, signal, value, size });
             };
             signal::put(&mut frame.data, detail.place, raw);
-            if m.multiplexor.as_ref().is_some_and(|x| usize::from(x.selector) == index) {
-                selected = Some(raw);
+            given.push((index, raw));
+        }
+        for index in given.iter().map(|g| g.0).collect::<Vec<_>>() {
+            self.select(message, index, &mut given, &mut frame.data)?;
+        }
+        Ok(frame)
+    }
+
+    /// Sets the multiplexors that a signal is under, from the inside out.
+    fn select(
+        &self,
+        message: &str,
+        i: usize,
+        given: &mut Vec<(usize, u64)>,
+        data: &mut [u8],
+    ) -> Result<(), EncodeError> {
+        let mut at = i;
+        while let Some((selector, ranges)) = &self.details[at].under {
+            let selector = usize::from(*selector);
+            let needed = ranges.first().map_or(0, |r| r.0);
+            let found = given.iter().find(|g| g.0 == selector).map(|g| g.1);
+            match found {
+                Some(found) if !ranges.iter().any(|r| (r.0..=r.1).contains(&found)) => {
+                    let (message, signal) = (message.to_owned(), self.details[at].name.clone());
+                    return Err(EncodeError::Multiplexor { message, signal, needed, found });
+                }
+                Some(_) => {}
+                None => {
+                    signal::put(data, self.details[selector].place, needed);
+                    given.push((selector, needed));
+                }
             }
-            grouped.extend(detail.group.map(|needed| (name, needed)));
+            at = selector;
         }
-        if let (Some(&(_, needed)), Some(x), None) = (grouped.first(), &m.multiplexor, selected) {
-            signal::put(&mut frame.data, self.details[usize::from(x.selector)].place, needed);
-            selected = Some(needed);
-        }
-        let found = selected.unwrap_or(0);
-        match grouped.into_iter().find(|(_, needed)| *needed != found) {
-            Some((signal, needed)) => {
-                let (message, signal) = (message.to_owned(), signal.to_owned());
-                Err(EncodeError::Multiplexor { message, signal, needed, found })
-            }
-            None => Ok(frame),
-        }
+        Ok(())
     }
 
     fn signal_index(&self, message: &str, m: &Message, name: &str) -> Result<usize, EncodeError> {
-        let end = m.multiplexor.iter().flat_map(|x| &x.groups).map(|g| g.2).max().unwrap_or(m.always);
-        (usize::from(m.first)..usize::from(end.max(m.always)))
+        (usize::from(m.first)..usize::from(m.end))
             .find(|i| self.details[*i].name == name)
             .ok_or_else(|| EncodeError::Signal { message: message.to_owned(), signal: name.to_owned() })
     }

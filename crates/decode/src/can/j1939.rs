@@ -3,8 +3,82 @@
 //! Source: SAE J1939-21 (identifier) and J1939-71 (ranges of a parameter), both from memory.
 
 use super::CanFrame;
+use super::signal::Code;
 use crate::reading::Raw;
 use stream::Reason;
+
+/// Whose frames belong to a message of a database.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub enum Senders {
+    /// Frames with exactly the identifier that the database writes.
+    #[default]
+    AsWritten,
+    /// Also frames of the same parameter group from any address. Two units that send one group are then one reading.
+    Any,
+    /// Also frames of the same parameter group from these addresses.
+    These(Vec<u8>),
+}
+
+/// Messages by parameter group number, for frames whose identifier is in no message: priority and destination do not
+/// matter, the sender's address only where the run lists some.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Groups {
+    /// By number.
+    entries: Vec<(u32, u16, Senders)>,
+}
+
+impl Groups {
+    pub(super) fn new(mut entries: Vec<(u32, u16, Senders)>) -> Groups {
+        entries.sort_by_key(|e| e.0);
+        Groups { entries }
+    }
+
+    /// The message of a frame, by [`CanFrame::id`].
+    #[cold]
+    pub(super) fn find(&self, id: u32) -> Option<u16> {
+        if self.entries.is_empty() || id & !CanFrame::ID_MASK != CanFrame::EXTENDED {
+            return None;
+        }
+        let id = Identifier::split(id & CanFrame::ID_MASK)?;
+        let at = self.entries.binary_search_by_key(&id.pgn, |e| e.0).ok()?;
+        let (_, message, senders) = self.entries.get(at)?;
+        match senders {
+            Senders::AsWritten => None,
+            Senders::Any => Some(*message),
+            Senders::These(list) => list.contains(&id.source).then_some(*message),
+        }
+    }
+}
+
+/// The raw values of an unsigned parameter that are no number.
+///
+/// ```text
+/// 2 to 7 bits:    all ones: not available | one less: error
+/// 8 bits or more: highest eight bits 0xFF: not available | 0xFE: error | 0xFB..0xFD: reserved, outside the range
+/// ```
+/// * Range: 2 to 64 bits. Outside: none, a single bit has both its values.
+/// * Source: SAE J1939-71, ranges of 2, 8, 16 and 32 bits (from memory); other widths by the same rule (common practice,
+///   no source).
+pub fn codes(bits: u16) -> Vec<Code> {
+    match bits {
+        2..=7 => {
+            let ones = (1_i128 << bits) - 1;
+            vec![
+                Code { low: ones, high: ones, reason: Reason::NotAvailable },
+                Code { low: ones - 1, high: ones - 1, reason: Reason::ErrorCode },
+            ]
+        }
+        8..=64 => {
+            let under = |top: i128| top << (bits - 8);
+            vec![
+                Code { low: under(0xFF), high: under(0x100) - 1, reason: Reason::NotAvailable },
+                Code { low: under(0xFE), high: under(0xFF) - 1, reason: Reason::ErrorCode },
+                Code { low: under(0xFB), high: under(0xFE) - 1, reason: Reason::Range },
+            ]
+        }
+        _ => Vec::new(),
+    }
+}
 
 /// The parts of an identifier.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -112,11 +186,10 @@ impl Parameter {
             return Err(ParameterError::Outside { first: self.first_byte, last, length: data.len() });
         };
         let raw = bytes.iter().rev().fold(0_u32, |raw, b| raw << 8 | u32::from(*b));
-        Ok(match raw >> (8 * (bytes.len() - 1)) {
-            0xFF => Raw::Nothing(Reason::NotAvailable),
-            0xFE => Raw::Nothing(Reason::ErrorCode),
-            0xFB..=0xFD => Raw::Nothing(Reason::Range),
-            _ => Raw::finite(f64::from(raw) * self.resolution + self.offset),
+        let code = codes(u16::from(self.bytes) * 8).into_iter().find(|c| (c.low..=c.high).contains(&i128::from(raw)));
+        Ok(match code {
+            Some(code) => Raw::Nothing(code.reason),
+            None => Raw::finite(f64::from(raw) * self.resolution + self.offset),
         })
     }
 }

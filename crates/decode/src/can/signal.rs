@@ -1,16 +1,42 @@
 //! One signal: where its bits are, and how they become a number.
 
 use crate::reading::Raw;
+use stream::Reason;
 
-/// What a signal's bits are.
+/// How a signal's bits become a number. Factors and offsets are finite, no integer overflows.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Value {
+    /// Signed, or unsigned of fewer than 64 bits.
+    Integer { scale: f64, offset: f64 },
+    /// Unsigned of 64 bits.
+    Unsigned64 { scale: f64, offset: f64 },
+    /// An integer whose double-precision product and sum could lose digits that its offset lays bare.
+    Exact { scale: i64, offset: i64, signed: bool },
+    /// IEEE 754, 32 bits.
+    Single { scale: f64, offset: f64 },
+    /// IEEE 754, 64 bits.
+    Double { scale: f64, offset: f64 },
+    /// Some of the bit patterns are no number.
+    Coded(Box<Coded>),
+}
+
+/// Bit patterns that are no number, and what the others are.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Coded {
+    /// From, to (as the raw value is extended), why.
+    pub(super) codes: Vec<Code>,
+    pub(super) value: Value,
+}
+
+/// Raw values from `low` to `high` that mean no value.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Bits {
-    /// Unsigned, fewer than 64 bits.
-    Unsigned,
-    Unsigned64,
-    Signed,
-    Single,
-    Double,
+pub struct Code {
+    /// The first.
+    pub low: i128,
+    /// The last.
+    pub high: i128,
+    /// Why there is none.
+    pub reason: Reason,
 }
 
 /// Where a signal's bits are, as a DBC says it.
@@ -42,10 +68,9 @@ impl Place {
 }
 
 /// A signal compiled to a shift, a mask, a multiplication and an addition.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct Signal {
-    scale: f64,
-    offset: f64,
+    value: Value,
     mask: u64,
     /// The sign bit; 0 where there is none. `(raw ^ sign) - sign` extends it without a branch.
     sign: u64,
@@ -53,7 +78,6 @@ pub(super) struct Signal {
     base: u8,
     /// Bits below the value in its window, the window read in the signal's byte order.
     shift: u8,
-    bits: Bits,
     big_endian: bool,
     /// Spread over nine bytes.
     wide: bool,
@@ -64,7 +88,7 @@ pub(super) type Padded = [u8; 80];
 
 impl Signal {
     /// Compiles a signal whose place was checked; `short`: its message has at most 8 bytes.
-    pub(super) fn new(place: Place, bits: Bits, scale: f64, offset: f64, short: bool) -> Signal {
+    pub(super) fn new(place: Place, signed: bool, value: Value, short: bool) -> Signal {
         let (first, last) = place.bytes();
         let base = if short { 0 } else { first };
         let wide = !short && last - first >= 8;
@@ -77,9 +101,34 @@ impl Signal {
             place.start - base * 8
         };
         let mask = u64::MAX >> (64 - place.size);
-        let sign = if bits == Bits::Signed { 1 << (place.size - 1) } else { 0 };
+        let sign = if signed { 1 << (place.size - 1) } else { 0 };
         let (base, shift, big_endian) = (base as u8, shift as u8, place.big_endian);
-        Signal { scale, offset, mask, sign, base, shift, bits, big_endian, wide }
+        Signal { value, mask, sign, base, shift, big_endian, wide }
+    }
+
+    /// Replaces the bit patterns that are no number.
+    pub(super) fn declare(&mut self, codes: Vec<Code>) {
+        let value = match &self.value {
+            Value::Coded(coded) => coded.value.clone(),
+            plain => plain.clone(),
+        };
+        self.value = if codes.is_empty() { value } else { Value::Coded(Box::new(Coded { codes, value })) };
+    }
+
+    /// Raw values that its bits can hold; `None` for floats.
+    pub(super) fn raw_range(&self) -> Option<(i128, i128)> {
+        match self.number() {
+            Value::Single { .. } | Value::Double { .. } => None,
+            _ if self.sign != 0 => Some((-i128::from(self.sign), i128::from(self.sign) - 1)),
+            _ => Some((0, i128::from(self.mask))),
+        }
+    }
+
+    fn number(&self) -> &Value {
+        match &self.value {
+            Value::Coded(coded) => &coded.value,
+            plain => plain,
+        }
     }
 
     /// The bits as an unsigned number, sign-extended where signed; from a frame of at most 8 bytes.
@@ -107,37 +156,74 @@ impl Signal {
         self.raw_short(u64::from_le_bytes(*window), u64::from_be_bytes(*window))
     }
 
-    /// value = raw · scale + offset in double precision. The builder has checked that no integer overflows it.
+    /// The reading that the bits stand for.
     #[inline(always)]
     pub(super) fn reading(&self, raw: u64) -> Raw {
-        let scaled = |x: f64| x * self.scale + self.offset;
-        match self.bits {
+        match &self.value {
             // The conversion from signed numbers is one instruction; below 64 bits it serves both.
-            Bits::Unsigned | Bits::Signed => Raw::Number(scaled(raw as i64 as f64)),
-            Bits::Unsigned64 => Raw::Number(scaled(raw as f64)),
-            Bits::Single => Raw::finite(scaled(f64::from(f32::from_bits(raw as u32)))),
-            Bits::Double => Raw::finite(scaled(f64::from_bits(raw))),
+            Value::Integer { scale, offset } => Raw::Number(raw as i64 as f64 * scale + offset),
+            other => self.unusual(other, raw),
+        }
+    }
+
+    fn unusual(&self, value: &Value, raw: u64) -> Raw {
+        match value {
+            Value::Integer { scale, offset } => Raw::Number(raw as i64 as f64 * scale + offset),
+            Value::Unsigned64 { scale, offset } => Raw::Number(raw as f64 * scale + offset),
+            Value::Exact { scale, offset, signed } => {
+                let raw = if *signed { i128::from(raw as i64) } else { i128::from(raw) };
+                Raw::Number((raw * i128::from(*scale) + i128::from(*offset)) as f64)
+            }
+            Value::Single { scale, offset } => Raw::finite(f64::from(f32::from_bits(raw as u32)) * scale + offset),
+            Value::Double { scale, offset } => Raw::finite(f64::from_bits(raw) * scale + offset),
+            Value::Coded(coded) => {
+                let number = if self.sign != 0 { i128::from(raw as i64) } else { i128::from(raw) };
+                match coded.codes.iter().find(|c| (c.low..=c.high).contains(&number)) {
+                    Some(code) => Raw::Nothing(code.reason),
+                    None => self.unusual(&coded.value, raw),
+                }
+            }
         }
     }
 
     /// The bits that stand for a value; integers rounded to the nearest, halves away from zero. `None` where the
     /// value does not fit.
     pub(super) fn raw_of(&self, value: f64, size: u16) -> Option<u64> {
-        let x = (value - self.offset) / self.scale;
+        let number = self.number();
+        let (scale, offset) = number.line();
+        let x = (value - offset) / scale;
         let n = x.round();
         let span = 1u128.checked_shl(u32::from(size))? as f64;
-        match self.bits {
+        match number {
+            Value::Single { .. } => (x as f32).is_finite().then_some(u64::from((x as f32).to_bits())),
+            Value::Double { .. } => x.is_finite().then_some(x.to_bits()),
+            _ if self.sign != 0 => (n >= -span / 2.0 && n < span / 2.0).then_some(n as i64 as u64),
             // At 64 bits the upper end is one step of double precision below the span.
-            Bits::Unsigned | Bits::Unsigned64 => (n >= 0.0 && n < span).then_some(n as u64),
-            Bits::Signed => (n >= -span / 2.0 && n < span / 2.0).then_some(n as i64 as u64),
-            Bits::Single => (x as f32).is_finite().then_some(u64::from((x as f32).to_bits())),
-            Bits::Double => x.is_finite().then_some(x.to_bits()),
+            _ => (n >= 0.0 && n < span).then_some(n as u64),
         }
     }
 
     /// Whether the largest raw value still gives a finite number.
     pub(super) fn stays_finite(scale: f64, offset: f64) -> bool {
         scale.is_finite() && offset.is_finite() && (scale.abs() * (1u128 << 64) as f64 + offset.abs()).is_finite()
+    }
+}
+
+impl Value {
+    pub(super) fn is_float(&self) -> bool {
+        matches!(self, Value::Single { .. } | Value::Double { .. })
+    }
+
+    /// Scale and offset.
+    fn line(&self) -> (f64, f64) {
+        match self {
+            Value::Integer { scale, offset }
+            | Value::Unsigned64 { scale, offset }
+            | Value::Single { scale, offset }
+            | Value::Double { scale, offset } => (*scale, *offset),
+            Value::Exact { scale, offset, .. } => (*scale as f64, *offset as f64),
+            Value::Coded(coded) => coded.value.line(),
+        }
     }
 }
 
