@@ -30,8 +30,7 @@ const PLACES: &[Place] = &[
     pure("sensors", 1, &["thiserror"]),
     // Fits: their results are not promised to the bit.
     pure("uncertainty", 1, &["levenberg-marquardt", "nalgebra", "thiserror"]),
-    // can-dbc reads databases, once at the start; pest is named only to give its errors' places.
-    pure("decode", 2, &["can-dbc", "crc", "memchr", "pest", "smallvec", "thiserror"]),
+    pure("decode", 2, &["crc", "memchr", "smallvec", "thiserror"]),
     pure("channels", 2, &["thiserror"]),
     pure("pack", 2, &["thiserror"]),
     pure("limits", 2, &["thiserror"]),
@@ -73,7 +72,6 @@ const KEPT_TO: &[(&str, &[&str])] = &[
     ("arrow-buffer", &["recording", "sink-parquet", "source-replay"]),
     ("parquet", &["recording", "sink-parquet", "source-replay"]),
     ("tokio-serial", &["source-serial"]),
-    ("can-dbc", &["decode"]),
 ];
 
 fn place(name: &str) -> Option<&'static Place> {

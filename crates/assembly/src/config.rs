@@ -1,6 +1,7 @@
 //! Configuration files as they are written: serde structs, one file a kind. Nothing is looked up or converted here.
 
 pub mod channels;
+pub mod databases;
 pub mod instrument;
 pub mod limits;
 pub mod pack;

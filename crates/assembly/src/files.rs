@@ -86,26 +86,12 @@ fn from_disk(path: &Path, key: &str) -> Result<String, Problem> {
     let is_database = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("dbc"));
     match String::from_utf8(bytes) {
         Ok(text) => Ok(text),
-        Err(e) if is_database => Ok(windows_1252(e.as_bytes())),
+        Err(e) if is_database => Ok(decode::can::text_of(e.as_bytes())),
         Err(e) => {
             let line = e.as_bytes()[..e.utf8_error().valid_up_to()].iter().filter(|b| **b == b'\n').count() + 1;
             Err(Problem::bare(format!("{key}: line {line} is not UTF-8 text"), "save the file as UTF-8"))
         }
     }
-}
-
-/// Databases are mostly written by programs that use Windows' western code page; a degree sign says so.
-fn windows_1252(bytes: &[u8]) -> String {
-    /// What 0x80 to 0x9F stand for; the five that stand for nothing stay as they are. Equal to what Python calls
-    /// cp1252; all other bytes are the code point of the same number.
-    const UPPER: [char; 32] = [
-        '€', '\u{81}', '‚', 'ƒ', '„', '…', '†', '‡', 'ˆ', '‰', 'Š', '‹', 'Œ', '\u{8d}', 'Ž', '\u{8f}', '\u{90}', '‘',
-        '’', '“', '”', '•', '–', '—', '˜', '™', 'š', '›', 'œ', '\u{9d}', 'ž', 'Ÿ',
-    ];
-    bytes
-        .iter()
-        .map(|b| if (0x80..0xa0).contains(b) { UPPER[usize::from(*b) - 0x80] } else { char::from(*b) })
-        .collect()
 }
 
 /// A path as it is kept: `/` between parts, `a/../` removed where it can be.

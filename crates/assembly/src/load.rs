@@ -1,6 +1,7 @@
 //! Configuration -> plan. Everything is read, looked up and checked; all problems are told, not only the first.
 
 mod channel_map;
+mod databases;
 mod instruments;
 mod limit_list;
 mod pack_file;
@@ -130,9 +131,10 @@ pub fn load(files: &Files, run_path: &Path, captures: &CaptureFiles) -> Result<A
     let length = run.run.length.as_ref().map(|l| text.duration(Some(l), Span::ZERO, &mut bad));
     let metrics = run.metrics.as_ref().and_then(|m| address(&text, &m.address, &mut bad));
     let mut notes = Vec::new();
-    let (sources, failed) = run_sources::load(files, run_path, &text, &run, captures, &mut notes, &mut bad);
+    let (mut sources, failed) = run_sources::load(files, run_path, &text, &run, captures, &mut notes, &mut bad);
     let from = channel_map::Sources { loaded: &sources, failed: &failed };
     let map = channel_map::load(files, run_path, &text, &run.run.channels, &from, &mut notes, &mut bad);
+    databases::declare(&map.declared, &mut sources, &mut bad);
     let channels = map.mapped;
     let names: Vec<&str> = channels.iter().map(|c| c.plan.channel.spec().name.as_str()).collect();
     let arrangement = run.run.pack.as_ref().map(|p| bad.take(pack_file::load(files, run_path, &text, p)));

@@ -3,6 +3,7 @@
 //! * [`options`]: what a run file says about it
 //! * [`bus_error`]: what error frames say
 //! * `interface`: what the kernel says about an interface, and the rules: real ones in listen-only mode
+//! * `filter`: identifiers that a run asks the kernel to let through
 //! * `image`: the kernel's image of a frame
 //! * `link`: opening an interface or a local socket
 //! * `line`: received frames to records, faults, gaps and link changes
@@ -10,10 +11,11 @@
 //! * `sys`: the system calls, the one module with `unsafe`
 //!
 //! **Invariant:** nothing is ever sent on a CAN socket: the type that holds one can only receive. Frames are handed
-//! over unfiltered and undecoded; error frames are never data.
+//! over undecoded, and unfiltered unless the run asks for a filter; error frames are never data.
 #![warn(missing_docs)]
 
 pub mod bus_error;
+mod filter;
 mod image;
 mod interface;
 mod line;

@@ -1,7 +1,7 @@
 //! Opening a link: an interface of the kernel, or a local socket.
 
 use crate::interface::Interface;
-use crate::options::{CanOptions, Place};
+use crate::options::{CanOptions, Place, filters};
 use crate::sys::socket::{Settings, Socket, can_is_there};
 use std::fs;
 use std::io;
@@ -37,7 +37,8 @@ fn open_interface(options: &CanOptions, name: &str) -> Result<Link, String> {
     kernel_has_can()?;
     let interface = Interface::find(name).map_err(|e| e.to_string())?;
     interface.admit(options.acknowledges)?;
-    let settings = Settings { fd: options.fd, receive_buffer: options.receive_buffer };
+    let filters = filters(options)?;
+    let settings = Settings { fd: options.fd, receive_buffer: options.receive_buffer, filters: &filters };
     let socket = Socket::can(interface.index, settings).map_err(|e| format!("cannot open {name}: {e}"))?;
     let mut detail = format!("{name}: {}", interface.words());
     if options.acknowledges && !interface.is_virtual() && interface.listen_only != Some(true) {
@@ -45,6 +46,9 @@ fn open_interface(options: &CanOptions, name: &str) -> Result<Link, String> {
     }
     if interface.has_fd() && !options.fd {
         detail += ", FD frames not received (fd = false)";
+    }
+    if let Some(list) = &options.keep_only {
+        detail += &format!(", keeps only frames of {} (keep_only), the others are not recorded", list.join(", "));
     }
     detail += &buffer_words(&socket, options.receive_buffer);
     Ok(Link { socket, detail, watched: Watched::Interface(interface) })

@@ -1,5 +1,6 @@
 //! The options of a CAN source.
 
+use crate::filter::{self, Filter};
 use plugin_api::{ConfigError, SourceSetup};
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -23,6 +24,12 @@ pub struct CanOptions {
     /// net.core.rmem_max needs the capability CAP_NET_ADMIN; what it came to is noted when the link comes up.
     #[serde(default = "receive_buffer")]
     pub receive_buffer: u32,
+    /// Only frames with these identifiers are received, the kernel drops the others: "120" (three hexadecimal digits:
+    /// 11 bits), "18FEF100" (eight: 29 bits), either with a mask of the bits that must agree: "18FEF100/1FFFFF00". What
+    /// is not received is not recorded, and no later channel map can use it. Default: everything is received. Error
+    /// frames always are.
+    #[serde(default)]
+    pub keep_only: Option<Vec<String>>,
 }
 
 fn yes() -> bool {
@@ -47,6 +54,30 @@ const LONGEST_PATH: usize = 107;
 /// The longest interface name: IFNAMSIZ less its closing zero.
 const LONGEST_NAME: usize = 15;
 
+/// What a run asks the kernel to let through; empty where it asks for nothing.
+pub(crate) fn filters(options: &CanOptions) -> Result<Vec<Filter>, String> {
+    options.keep_only.iter().flatten().map(|text| Filter::parse(text)).collect()
+}
+
+fn check_filters(setup: &SourceSetup, options: &CanOptions, place: &Place) -> Result<(), ConfigError> {
+    let Some(list) = &options.keep_only else { return Ok(()) };
+    let wrong = |what: String, help: &str| Err(ConfigError::new(what, help, setup.options.span_of("keep_only")));
+    if matches!(place, Place::Local(_)) {
+        return wrong("keep_only is for the kernel's interfaces; a local link has no filter".into(), "leave it out");
+    }
+    if list.is_empty() || list.len() > filter::MOST {
+        let what = format!("keep_only has {} identifiers; 1 to {} are possible", list.len(), filter::MOST);
+        return wrong(what, "leave it out to keep every frame");
+    }
+    match filters(options) {
+        Ok(_) => Ok(()),
+        Err(what) => wrong(
+            format!("keep_only: {what}"),
+            "write \"120\" for an 11-bit identifier, \"18FEF100\" for one of 29 bits, a mask as \"18FEF100/1FFFFF00\"",
+        ),
+    }
+}
+
 /// Reads and checks the options.
 pub(crate) fn read(setup: &SourceSetup) -> Result<(CanOptions, Place), ConfigError> {
     let options: CanOptions = setup.options.read()?;
@@ -59,6 +90,7 @@ pub(crate) fn read(setup: &SourceSetup) -> Result<(CanOptions, Place), ConfigErr
             setup.options.span_of("receive_buffer"),
         ));
     }
+    check_filters(setup, &options, &place)?;
     if let Some(device) = setup.devices.first() {
         return Err(ConfigError::new(
             format!("a CAN source has no devices, but source {:?} lists {:?}", setup.name, device.name),

@@ -28,6 +28,7 @@ fn describes_itself() {
     let default = |name: &str| schema["properties"][name]["default"].clone();
     assert_eq!(default("acknowledges"), false);
     assert_eq!(default("fd"), true);
+    assert_eq!(default("keep_only"), serde_json::Value::Null);
     assert_eq!(default("receive_buffer"), 16_777_216);
     assert_eq!(schema["required"], serde_json::json!(["interface"]));
 }
@@ -37,6 +38,7 @@ fn good_options_are_taken() {
     for options in [
         "interface = \"can0\"",
         "interface = \"unix:/run/link\"",
+        "interface = \"can0\"\nkeep_only = [\"120\", \"1ABC0042\", \"18FEF100/1FFFFF00\"]",
         "interface = \"a-name_of.15-by\"\nacknowledges = true\nfd = false\nreceive_buffer = 4096",
     ] {
         assert!((PLUGIN.build)(&setup(options)).is_ok(), "{options}");
@@ -51,6 +53,21 @@ fn wrong_options_are_told_with_their_place() {
     let cases = [
         ("", "missing field `interface` |  | ".to_string()),
         ("interface = \"\"", format!("interface is empty | {HELP} | \"\"")),
+        (
+            "interface = \"can0\"\nkeep_only = [\"0x120\"]",
+            "keep_only: \"0x120\" has neither three nor eight hexadecimal digits | write \"120\" for an 11-bit \
+             identifier, \"18FEF100\" for one of 29 bits, a mask as \"18FEF100/1FFFFF00\" | [\"0x120\"]"
+                .to_string(),
+        ),
+        (
+            "interface = \"can0\"\nkeep_only = []",
+            "keep_only has 0 identifiers; 1 to 512 are possible | leave it out to keep every frame | []".to_string(),
+        ),
+        (
+            "interface = \"unix:/a\"\nkeep_only = [\"120\"]",
+            "keep_only is for the kernel's interfaces; a local link has no filter | leave it out | [\"120\"]"
+                .to_string(),
+        ),
         ("interface = \"a/b\"", format!("interface = \"a/b\" is no name of an interface | {HELP} | \"a/b\"")),
         ("interface = \"..\"", format!("interface = \"..\" is no name of an interface | {HELP} | \"..\"")),
         ("interface = \"can 0\"", format!("interface = \"can 0\" is no name of an interface | {HELP} | \"can 0\"")),
@@ -77,7 +94,7 @@ fn wrong_options_are_told_with_their_place() {
         ),
         (
             "interface = \"can0\"\nbitrate = 500000",
-            "unknown field `bitrate`, expected one of `interface`, `acknowledges`, `fd`, `receive_buffer` |  | bitrate"
+            "unknown field `bitrate`, expected one of `interface`, `acknowledges`, `fd`, `receive_buffer`, `keep_only` |  | bitrate"
                 .into(),
         ),
         (

@@ -19,6 +19,11 @@ const fn map(what: &'static str, from: &'static str, to: &'static str) -> Case {
     case(what, "map.toml", from, to)
 }
 
+/// With this in the line of a channel of the bus.
+const fn speed(what: &'static str, to: &'static str) -> Case {
+    case(what, "map.toml", "conversion = { kind = \"linear\", scale = 1.0 }", to)
+}
+
 const fn pack(what: &'static str, from: &'static str, to: &'static str) -> Case {
     case(what, "pack.toml", from, to)
 }
@@ -85,7 +90,11 @@ pub(crate) const SOURCES: &[Case] = &[
     run("a time-out of nothing", "time_out = \"100ms\"", "time_out = \"0s\""),
     run("a device key misspelt", "worst_answer", "worst_case"),
     run("no database", "databases = [\"bus.dbc\"]\n", ""),
-    run("two databases", "[\"bus.dbc\"]", "[\"bus.dbc\", \"bus.dbc\"]"),
+    run("one database twice", "[\"bus.dbc\"]", "[\"bus.dbc\", \"bus.dbc\"]"),
+    run("a database without a file", "[\"bus.dbc\"]", "[{ j1939 = true }]"),
+    run("a database by a number", "[\"bus.dbc\"]", "[5]"),
+    run("senders that are none", "[\"bus.dbc\"]", "[{ file = \"bus.dbc\", senders = \"all\" }]"),
+    run("a filter that is none", "interface = \"can0\"", "interface = \"can0\"\nkeep_only = [\"12\"]"),
     run("a database that is not there", "bus.dbc", "bus2.dbc"),
     run("a database on a serial line", "baud = 9600\n", "baud = 9600\ndatabases = [\"bus.dbc\"]\n"),
     run("a path on a live source", "interface = \"can0\"", "interface = \"can0\"\npath = \"a.log\""),
@@ -106,6 +115,20 @@ pub(crate) const MAP: &[Case] = &[
     map("a source that is not there", "line/box/t1", "lines/box/t1"),
     map("a reading that is not there", "line/box/t1", "line/box/t9"),
     map("a device that is not there", "line/box/t1", "line/bax/t1"),
+    map(
+        "raw values of an instrument",
+        "unit = \"degC\", range",
+        "unit = \"degC\", nothing = [{ raw = 1, reason = \"open\" }], range",
+    ),
+    speed("a raw value that the signal cannot have", "nothing = [{ raw = 70000, reason = \"open\" }]"),
+    speed("a word without a value table", "nothing = [{ word = \"off\", reason = \"not-available\" }]"),
+    speed("a raw value and a word", "nothing = [{ raw = 1, word = \"off\", reason = \"not-available\" }]"),
+    speed("raw values the wrong way round", "nothing = [{ raw = 5, to = 3, reason = \"not-available\" }]"),
+    speed(
+        "a raw value with two reasons",
+        "nothing = [{ raw = 1, to = 3, reason = \"open\" }, { raw = 2, reason = \"short\" }]",
+    ),
+    speed("a raw value without a reason that exists", "nothing = [{ raw = 1, reason = \"tired\" }]"),
     map("a signal that is not there", "Machine.Speed", "Machine.Sped"),
     map("nothing after the source", "line/box/t1", "line"),
     map("a unit that is not known", "unit = \"degC\"", "unit = \"centigrade\""),
@@ -253,8 +276,10 @@ pub(crate) const INSTRUMENTS: &[Case] = &[
 
 pub(crate) const BUS: &[Case] = &[
     bus("a message's identifier that is no number", "BO_ 288", "BO_ Machine"),
-    bus("a signal past its message", "16|16@1+ (0.001", "56|16@1+ (0.001"),
-    bus("two signals of one name", "SG_ Loop", "SG_ Speed"),
+    bus("a mapped signal past its message", "16|16@1+ (0.001", "56|16@1+ (0.001"),
+    bus("two signals of one name, one of them mapped", "SG_ Loop", "SG_ Speed"),
+    bus("a mapped signal that shares bits", "16|16@1+ (0.001", "8|16@1+ (0.001"),
+    bus("a mapped message whose identifier has no flag", "BO_ 288", "BO_ 2880"),
     bus("a signal cut short", "SG_ Loop : 16|16@1+ (0.001,0) [0|65.535]", "SG_ Loop : 16|16@1+ (0.001"),
     bus(
         "an empty database",

@@ -115,6 +115,6 @@ fn a_person_sees_the_line_and_a_caret_below_the_place() {
     insta::assert_snapshot!("caret_channel", shown(("map.toml", "line/box/t1", "line/box/t9")));
     insta::assert_snapshot!("caret_key", shown(("run.toml", "grid =", "gird =")));
     insta::assert_snapshot!("caret_syntax", shown(("limits.toml", "kind = \"above\"", "kind = above")));
-    insta::assert_snapshot!("caret_database", shown(("bus.dbc", "16|16@1+ (0.001", "56|16@1+ (0.001")));
+    insta::assert_snapshot!("caret_database", shown(("bus.dbc", "16|16@1+ (0.001", "16|16@2+ (0.001")));
     insta::assert_snapshot!("caret_missing_file", shown(("run.toml", "map.toml", "maps.toml")));
 }

@@ -1,6 +1,7 @@
 //! The channel map: one line a channel.
 
 use super::Ordered;
+use super::databases::SignalNothing;
 use schemars::JsonSchema;
 use serde::Deserialize;
 use toml::Spanned;
@@ -41,6 +42,11 @@ pub struct ChannelTable {
     #[serde(default)]
     #[schemars(with = "Option<ConversionTable>")]
     pub conversion: Option<Spanned<ConversionTable>>,
+    /// For a signal of a CAN database: raw values that are no number, and why; in place of the codes that a J1939
+    /// database brings.
+    #[serde(default)]
+    #[schemars(with = "Option<Vec<SignalNothing>>")]
+    pub nothing: Option<Spanned<Vec<SignalNothing>>>,
     /// What is plausible, in `unit`: outside it the value is uncertain.
     #[serde(default)]
     #[schemars(with = "Option<[f64; 2]>")]

@@ -1,5 +1,6 @@
 //! The run file: what is recorded, with which map, against which limits.
 
+use super::databases::{DatabaseEntry, DatabaseWords};
 use schemars::JsonSchema;
 use serde::Deserialize;
 use toml::Spanned;
@@ -76,10 +77,10 @@ pub struct SourceCommon {
     /// The devices on its line.
     #[serde(default)]
     pub device: Vec<DeviceTable>,
-    /// For frames of a CAN bus: the databases (.dbc), relative to this file.
+    /// For frames of a CAN bus: its databases (.dbc), relative to this file; all of them are the bus's.
     #[serde(default)]
-    #[schemars(with = "Vec<String>")]
-    pub databases: Vec<Spanned<String>>,
+    #[schemars(with = "Vec<DatabaseWords>")]
+    pub databases: Vec<Spanned<DatabaseEntry>>,
     /// For a capture: the file, relative to this file. May be left out and named on the command line.
     #[serde(default)]
     #[schemars(with = "Option<String>")]

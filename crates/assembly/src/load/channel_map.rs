@@ -1,5 +1,6 @@
 //! Channel maps -> channels.
 
+use super::databases::Declared;
 use super::{LoadedSource, Text};
 use crate::config::channels::{ChannelTable, ChannelsFile, ConversionTable};
 use crate::config::{self, text};
@@ -39,6 +40,8 @@ pub(crate) struct Sources<'a> {
 /// The channels of a run.
 pub(crate) struct Channels {
     pub(crate) mapped: Vec<Mapped>,
+    /// What the maps say of raw values that are no number.
+    pub(crate) declared: Vec<Declared>,
     /// Every name in the maps, also of channels with problems.
     pub(crate) names: Vec<String>,
     /// Whether every map could be read.
@@ -76,6 +79,7 @@ pub(crate) fn load(
         }
     }
     let names: Vec<String> = lines.iter().map(|l| l.name.get_ref().clone()).collect();
+    let declared = lines.iter().filter_map(|l| declared(l, sources)).collect();
     let mapped: Vec<Mapped> = lines.iter().filter_map(|l| channel(l, &names, sources, notes, bad)).collect();
     if mapped.len() == lines.len() {
         let all: Vec<Channel> = mapped.iter().map(|m| m.plan.channel.clone()).collect();
@@ -90,7 +94,7 @@ pub(crate) fn load(
             });
         }
     }
-    Channels { mapped, names, all_read }
+    Channels { mapped, declared, names, all_read }
 }
 
 fn channel(
@@ -139,6 +143,13 @@ fn channel(
     }
 }
 
+/// What a line says of raw values that are no number; nothing where `from` names no reading, which is told elsewhere.
+fn declared(l: &Line, sources: &Sources<'_>) -> Option<Declared> {
+    let at = l.table.nothing.clone()?;
+    let (source, reading, _) = find_reading(l, sources, &mut Problems::default())?;
+    Some(Declared { text: l.text.clone(), at, source, reading })
+}
+
 /// Source, reading and device that `from` names.
 fn find_reading(l: &Line, sources: &Sources<'_>, bad: &mut Problems) -> Option<(usize, usize, Option<u16>)> {
     let Sources { loaded, failed } = sources;
@@ -153,7 +164,12 @@ fn find_reading(l: &Line, sources: &Sources<'_>, bad: &mut Problems) -> Option<(
         return None;
     };
     // A source that did not load has told its own problem.
-    let readings = loaded[s].decoder.as_ref()?.readings();
+    let decoder = loaded[s].decoder.as_ref()?;
+    let readings = decoder.readings();
+    if let Some(why) = decoder.refusal(reading) {
+        bad.0.push(l.text.problem(from, format!("{reading:?} cannot be mapped: {why}"), "correct the database"));
+        return None;
+    }
     let Some(r) = readings.iter().position(|i| i.name == reading) else {
         let message = match reading {
             "" => format!("{source:?} names a source and none of its readings"),

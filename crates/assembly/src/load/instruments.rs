@@ -20,7 +20,7 @@ pub(crate) struct Instrument {
 }
 
 /// Reasons an instrument file may give for a word that means no value.
-const REASONS: &[(Reason, &str)] = &[
+pub(crate) const REASONS: &[(Reason, &str)] = &[
     (Reason::Open, "open"),
     (Reason::Short, "short"),
     (Reason::Rail, "rail"),

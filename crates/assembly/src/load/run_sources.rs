@@ -1,12 +1,11 @@
 //! The sources of a run file.
 
-use super::{CaptureFiles, LoadedSource, SourceSpec, Text, instruments};
+use super::{CaptureFiles, LoadedSource, SourceSpec, Text, databases, instruments};
 use crate::config::run::{DeviceTable, NOT_THE_PLUGINS, RunFile, SourceCommon};
 use crate::config::wording;
 use crate::files::{Files, beside};
-use crate::problem::{Problem, Problems, rest_of_line};
+use crate::problem::{Problem, Problems};
 use crate::registry::{self, SourceKind};
-use decode::can::CanDatabase;
 use decode::{Decoder, DeviceFormat, Format};
 use plugin_api::{
     CapturePlugin, CaptureSetup, Carries, ConfigError, DeviceSetup, Options, Query, SourcePlugin, SourceSetup,
@@ -138,6 +137,7 @@ impl Context<'_> {
                 let names = setups.iter().map(|d| d.name.clone()).collect();
                 let setup = SourceSetup { id, name: name.clone(), options, devices: setups };
                 self.try_build(at, plugin, &setup, bad);
+                notes.extend(databases::filter_note(&name, &setup.options));
                 let queue =
                     (s.rate.unwrap_or(usual_rate(plugin.carries)) as usize).saturating_mul(10).max(SHORTEST_QUEUE);
                 (names, decoder, SourceSpec::Live { plugin, setup, queue })
@@ -248,7 +248,10 @@ impl Context<'_> {
         }
         let made = match carries {
             Carries::DeviceMessages => Decoder::devices(devices),
-            Carries::CanFrames => Decoder::can(self.database(s, notes, bad)?),
+            Carries::CanFrames => {
+                let Context { files, run_path, text, .. } = *self;
+                Decoder::can(databases::load(files, run_path, text, &s.name, &s.databases, notes, bad)?)
+            }
             Carries::Rows => {
                 let setup = capture.filter(|c| !c.files.is_empty());
                 let Some(setup) = setup else {
@@ -270,41 +273,6 @@ impl Context<'_> {
             }
         };
         made.map_err(|e| bad.0.push(self.text.problem(&s.name, e.to_string(), ""))).ok()
-    }
-
-    fn database(&self, s: &SourceCommon, notes: &mut Vec<String>, bad: &mut Problems) -> Option<CanDatabase> {
-        let [one] = s.databases.as_slice() else {
-            let (message, help) = if s.databases.is_empty() {
-                (format!("source {:?} has no CAN database", s.name.get_ref()), "write databases = [\"bus.dbc\"]")
-            } else {
-                ("only one CAN database a source is possible".to_owned(), "put the messages into one .dbc file")
-            };
-            bad.0.push(self.text.problem(&s.name, message, help));
-            return None;
-        };
-        let path = beside(self.run_path, one.get_ref());
-        let text = match Text::open(self.files, &path) {
-            Ok(t) => t,
-            Err(p) => {
-                bad.0.push(self.text.problem(one, p.message, p.help));
-                return None;
-            }
-        };
-        match CanDatabase::load(&text.text, &text.name) {
-            Ok(d) => {
-                notes.extend(
-                    d.notes()
-                        .iter()
-                        .map(|n| format!("{}:{}: {} is left out: {}", text.name, n.line, n.message, n.what)),
-                );
-                Some(d)
-            }
-            Err(e) => {
-                let span = rest_of_line(&text.text, e.line, e.column);
-                bad.0.push(Problem::at(&text.name, &text.text, Some(span), e.fault.to_string(), ""));
-                None
-            }
-        }
     }
 
     /// Builds the source once, so that its options are checked with everything else.

@@ -97,6 +97,27 @@ impl Decoder {
         &self.readings
     }
 
+    /// The databases of a CAN interface.
+    pub fn can_database(&self) -> Option<&CanDatabase> {
+        match &self.kind {
+            Kind::Can(database) => Some(database),
+            _ => None,
+        }
+    }
+
+    /// The same, to declare raw values that are no number.
+    pub fn can_database_mut(&mut self) -> Option<&mut CanDatabase> {
+        match &mut self.kind {
+            Kind::Can(database) => Some(database),
+            _ => None,
+        }
+    }
+
+    /// Why a reading of this name may not be mapped to a channel; `None` where it may, or where nothing is known of it.
+    pub fn refusal(&self, reading: &str) -> Option<String> {
+        self.can_database()?.refusal(reading)
+    }
+
     /// Hands over every reading of a record by its index into [`Decoder::readings`]. A fault record has none. On
     /// an error nothing was handed over. Does not allocate but for text lines of more than sixteen fields.
     ///

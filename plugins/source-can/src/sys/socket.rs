@@ -1,6 +1,7 @@
 //! A socket that frames are received from. It has no way to send.
 
 use super::open;
+use crate::filter::Filter;
 use std::io;
 use std::mem::{size_of, zeroed};
 use std::os::fd::{AsRawFd, OwnedFd, RawFd};
@@ -21,11 +22,13 @@ pub(crate) struct Socket(OwnedFd);
 
 /// What to set on a raw CAN socket before it is bound.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Settings {
+pub(crate) struct Settings<'a> {
     /// Receive CAN FD frames too.
     pub(crate) fd: bool,
     /// Bytes asked of the kernel for the receive buffer.
     pub(crate) receive_buffer: u32,
+    /// Identifiers to let through; empty for all.
+    pub(crate) filters: &'a [Filter],
 }
 
 /// What came with a frame.
@@ -45,11 +48,13 @@ pub(crate) fn can_is_there() -> io::Result<()> {
 }
 
 impl Socket {
-    /// A raw CAN socket on the interface with this number: all frames, all error frames, stamps, drop counter.
-    pub(crate) fn can(index: u32, settings: Settings) -> io::Result<Socket> {
+    /// A raw CAN socket on the interface with this number: all frames (or those that
+    /// the filters let through), all error frames, stamps, drop counter.
+    pub(crate) fn can(index: u32, settings: Settings<'_>) -> io::Result<Socket> {
         let socket = Socket(open(libc::AF_CAN, libc::SOCK_RAW | libc::SOCK_NONBLOCK, libc::CAN_RAW)?);
         socket.set(libc::SOL_CAN_RAW, libc::CAN_RAW_ERR_FILTER, libc::CAN_ERR_MASK as i32)?;
         socket.set(libc::SOL_CAN_RAW, libc::CAN_RAW_FD_FRAMES, i32::from(settings.fd))?;
+        socket.filter(settings.filters)?;
         socket.set(libc::SOL_SOCKET, libc::SO_TIMESTAMPNS, 1)?;
         socket.set(libc::SOL_SOCKET, libc::SO_RXQ_OVFL, 1)?;
         socket.ask_for_buffer(settings.receive_buffer)?;
@@ -132,6 +137,20 @@ impl Socket {
         // FORCE needs CAP_NET_ADMIN; without it the kernel gives at most net.core.rmem_max.
         self.set(libc::SOL_SOCKET, libc::SO_RCVBUFFORCE, bytes)
             .or_else(|_| self.set(libc::SOL_SOCKET, libc::SO_RCVBUF, bytes))
+    }
+
+    /// Lets only these identifiers through; all, where there are none.
+    fn filter(&self, filters: &[Filter]) -> io::Result<()> {
+        if filters.is_empty() {
+            return Ok(());
+        }
+        let filters: Vec<libc::can_filter> =
+            filters.iter().map(|f| libc::can_filter { can_id: f.id, can_mask: f.mask }).collect();
+        let (level, option) = (libc::SOL_CAN_RAW, libc::CAN_RAW_FILTER);
+        let length = size_of_val(filters.as_slice()) as libc::socklen_t;
+        // SAFETY: the pointer is to live can_filters of that total length.
+        let r = unsafe { libc::setsockopt(self.as_raw_fd(), level, option, filters.as_ptr().cast(), length) };
+        if r < 0 { Err(io::Error::last_os_error()) } else { Ok(()) }
     }
 
     fn set(&self, level: i32, option: i32, value: i32) -> io::Result<()> {

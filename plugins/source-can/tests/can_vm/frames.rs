@@ -49,6 +49,38 @@ fn classic_and_fd_frames() {
     );
 }
 
+/// Only what the run asks for; 11 and 29 bits are told apart; error frames come all the same; the link says so.
+#[test]
+fn only_what_is_asked_for_is_kept() {
+    let _one = one_at_a_time();
+    let running = Running::up("interface = \"vcan1\"\nkeep_only = [\"200\", \"300/7F0\", \"18FEF100/1FFFFF00\"]");
+    let socket = fd_sender("vcan1");
+    let long = |id| socketcan::CanFrame::new(ExtendedId::new(id).unwrap(), &[7]).unwrap();
+    for frame in [classic(0x201, &[1]), classic(0x200, &[2]), long(0x200), classic(0x30F, &[3]), classic(0x310, &[4])] {
+        socket.write_frame(&frame).unwrap();
+    }
+    let fd = |id| CanFdFrame::with_flags(StandardId::new(id).unwrap(), &[5; 12], FdFlags::empty()).unwrap();
+    socket.write_frame(&fd(0x201)).unwrap();
+    socket.write_frame(&fd(0x200)).unwrap();
+    socket.write_frame(&long(0x18FE_F1AA)).unwrap();
+    socket.write_frame(&CanErrorFrame::new_error(0x020, &[0; 8]).unwrap()).unwrap();
+    socket.write_frame(&classic(0x200, &[6])).unwrap();
+    running.until_frames(5);
+    let messages = running.stop();
+    let kept = [
+        CanFrame::data(0x200, 0, &[2]),
+        CanFrame::data(0x30F, 0, &[3]),
+        CanFrame::data(0x200, CanFrame::FD, &[5; 12]),
+        CanFrame::data(0x98FE_F1AA, 0, &[7]),
+        CanFrame::data(0x200, 0, &[6]),
+    ];
+    assert_eq!(frames(&messages), kept);
+    assert_eq!(faults(&messages).len(), 1);
+    let detail = &links(&messages)[0].1;
+    let said = "keeps only frames of 200, 300/7F0, 18FEF100/1FFFFF00 (keep_only), the others are not recorded";
+    assert!(detail.contains(said), "{detail}");
+}
+
 #[test]
 fn remote_frames() {
     let _one = one_at_a_time();
