@@ -64,6 +64,7 @@ pub(crate) fn run(args: &RecordArgs) -> Result<Exit, Error> {
             all["entries"] = json!(recorded.entries);
             all["not_recorded"] = json!(recorded.not_recorded);
             all["troubles"] = json!(recorded.troubles);
+            all["notes"] = json!(notes);
             say!("{all:#}");
         }
         Format::Text => {
@@ -72,6 +73,7 @@ pub(crate) fn run(args: &RecordArgs) -> Result<Exit, Error> {
             }
             show::counts(&plan, &recorded.counts);
             show::shortfalls(&plan, &recorded.counts);
+            notes.iter().for_each(|n| say!("note: {n}"));
             ending(&recorded);
         }
     }

@@ -193,7 +193,8 @@ fn message(later: &Later<'_>, index: usize, m: &MessageText, notes: &mut Notes<'
         }
         if m.length > 8 {
             let what = format!(
-                "message `{name}`: {} bytes; as a J1939 message it is sent in several frames, which are not put together",
+                "message `{name}`: {} bytes; as a J1939 message it is sent in several frames, which are not put \
+                 together",
                 m.length
             );
             notes.add(m.at, &name, None, what, Outcome::Told);

@@ -165,7 +165,8 @@ impl CanDatabase {
         }
         let (message, signal) = name.split_once('.')?;
         let about = |n: &&Note| n.message == message && n.signal.as_deref().is_none_or(|s| s == signal);
-        self.notes.iter().filter(|n| n.outcome == Outcome::LeftOut).find(about).map(|n| format!("{}:{}: {}", n.file, n.line, n.what))
+        let mut left_out = self.notes.iter().filter(|n| n.outcome == Outcome::LeftOut);
+        left_out.find(about).map(|n| format!("{}:{}: {}", n.file, n.line, n.what))
     }
 
     /// Declares raw values of a reading that are no number, in place of any that it has.

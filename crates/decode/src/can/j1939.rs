@@ -57,8 +57,8 @@ impl Groups {
 /// 8 bits or more: highest eight bits 0xFF: not available | 0xFE: error | 0xFB..0xFD: reserved, outside the range
 /// ```
 /// * Range: 2 to 64 bits. Outside: none, a single bit has both its values.
-/// * Source: SAE J1939-71, ranges of 2, 8, 16 and 32 bits (from memory); other widths by the same rule (common practice,
-///   no source).
+/// * Source: SAE J1939-71, ranges of 2, 8, 16 and 32 bits (from memory); other widths by the same rule (common
+///   practice, no source).
 pub fn codes(bits: u16) -> Vec<Code> {
     match bits {
         2..=7 => {

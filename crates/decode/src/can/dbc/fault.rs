@@ -21,8 +21,8 @@ pub enum DbcFault {
     },
     /// Which message a sender's frames belong to is open.
     #[error(
-        "message `{message}` has parameter group {pgn}, which `{other}` on line {other_line} has too: with `senders` only \
-         one of them is possible"
+        "message `{message}` has parameter group {pgn}, which `{other}` on line {other_line} has too: with \
+         `senders` only one of them is possible"
     )]
     DuplicateGroup {
         /// Message.
@@ -136,8 +136,8 @@ pub enum DbcFault {
     },
     /// No multiplexor, or several and no word which.
     #[error(
-        "message `{message}`, signal `{signal}`: multiplexed, and no SG_MUL_VAL_ says by which signal (others marked M: \
-         {found}); correct the marks or add the statement"
+        "message `{message}`, signal `{signal}`: multiplexed, and no SG_MUL_VAL_ says by which signal (others marked \
+         M: {found}); correct the marks or add the statement"
     )]
     Unselected {
         /// Message.
