@@ -55,7 +55,8 @@ pub(super) fn check(later: &Later<'_>, m: &MessageText, name: &str, s: &SignalTe
 }
 
 fn integer(size: u64, signed: bool, scale: Number, offset: Number) -> Value {
-    let largest = scale.value.abs() * 2f64.powi(size as i32) + offset.value.abs();
+    let span = 1u128.checked_shl(size as u32).unwrap_or(0) as f64;
+    let largest = scale.value.abs() * span + offset.value.abs();
     match (scale.integer, offset.integer) {
         (Some(scale), Some(offset)) if offset != 0 && largest > EXACT => Value::Exact { scale, offset, signed },
         _ if size == 64 && !signed => Value::Unsigned64 { scale: scale.value, offset: offset.value },
