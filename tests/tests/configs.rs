@@ -70,6 +70,7 @@ fn schema_of(path: &str) -> Value {
     let name = match folder {
         Some("runs") => "run.json",
         Some("channels") => "channels.json",
+        Some("sensors") => "sensors.json",
         Some("limits") => "limits.json",
         Some("packs") => "pack.json",
         Some("instruments") => "instrument.json",

@@ -351,6 +351,7 @@ fn run_with_sinks(
         anchor: Anchor { event_time: clock.now(), wall_offset_ns: 0 },
         layout: (*plan.layout).clone(),
         files: Vec::new(),
+        sensors: Vec::new(),
         captures: Vec::new(),
         end: None,
     };

@@ -21,6 +21,7 @@ fn layout(sources: &[(&str, &[&str])]) -> Layout {
         name: (*name).to_owned(),
         kind: "serial".to_owned(),
         devices: devices.iter().map(|d| (*d).to_owned()).collect(),
+        simulated: false,
     };
     Layout { grid: Span::from_millis(100), sources: sources.iter().map(info).collect(), ..Layout::default() }
 }

@@ -6,6 +6,7 @@ pub mod instrument;
 pub mod limits;
 pub mod pack;
 pub mod run;
+pub mod sensors;
 pub mod text;
 pub mod wording;
 

@@ -3,6 +3,7 @@
 //! * [`registry`]: the one list of plugins
 //! * [`files`], [`config`], [`problem`]: texts, their structs, what is wrong in them and where
 //! * [`load`]: configuration -> plan
+//! * [`sensors`]: what the channels' sensors are and how their calibration stands
 //! * [`record`]: a live run
 //! * [`replay`]: recordings and captures through the same core; [`compare`], [`merge`], [`assign`], [`rename`]
 //! * [`salvage`]: what a crash left -> a complete recording
@@ -30,6 +31,7 @@ pub mod replay;
 pub mod salvage;
 
 pub mod schema;
+pub mod sensors;
 pub mod shortfalls;
 pub mod starter;
 mod whole_log;

@@ -1,17 +1,22 @@
 //! Configuration -> plan. Everything is read, looked up and checked; all problems are told, not only the first.
 
+mod accuracy;
 mod channel_map;
+mod conversions;
 mod databases;
 mod instruments;
 mod limit_list;
 mod pack_file;
+mod register;
 mod run_sources;
 
 use crate::config::run::{RunFile, RunTable};
 use crate::config::{self, text};
 use crate::files::{Files, beside};
 use crate::problem::{Problem, Problems};
+use crate::sensors::Sensor;
 use decode::Decoder;
+use pack::PlannedDerived;
 use pipeline::{Plan, SourcePlan};
 use plugin_api::{CapturePlugin, CaptureSetup, SourcePlugin, SourceSetup};
 use recording::manifest::ConfigFile;
@@ -35,6 +40,8 @@ pub struct Assembled {
     pub metrics: Option<SocketAddr>,
     /// Every file read, for the manifest.
     pub files: Vec<ConfigFile>,
+    /// The sensors that the channels name.
+    pub sensors: Vec<Sensor>,
     /// What a person should know and is no error: derived quantities that are not there, signals without a unit.
     pub notes: Vec<String>,
 }
@@ -86,6 +93,7 @@ pub(crate) struct LoadedSource {
     pub(crate) name: String,
     pub(crate) kind: String,
     pub(crate) devices: Vec<String>,
+    pub(crate) simulated: bool,
     pub(crate) decoder: Option<Decoder>,
     pub(crate) spec: SourceSpec,
 }
@@ -133,29 +141,24 @@ pub fn load(files: &Files, run_path: &Path, captures: &CaptureFiles) -> Result<A
     let mut notes = Vec::new();
     let (mut sources, failed) = run_sources::load(files, run_path, &text, &run, captures, &mut notes, &mut bad);
     let from = channel_map::Sources { loaded: &sources, failed: &failed };
-    let map = channel_map::load(files, run_path, &text, &run.run.channels, &from, &mut notes, &mut bad);
+    let mut register = register::load(files, run_path, &text, &run.run, &mut bad);
+    let paths = &run.run.channels;
+    let map = channel_map::load(files, run_path, &text, paths, &from, &mut register, &mut notes, &mut bad);
     databases::declare(&map.declared, &mut sources, &mut bad);
     let channels = map.mapped;
     let names: Vec<&str> = channels.iter().map(|c| c.plan.channel.spec().name.as_str()).collect();
     let arrangement = run.run.pack.as_ref().map(|p| bad.take(pack_file::load(files, run_path, &text, p)));
     // Columns that may be meant where a name is not found, and whose problems have been told.
     let told = limit_list::Told { names: map.names, everything: !map.all_read || matches!(arrangement, Some(None)) };
-    let barometers: Vec<Option<usize>> =
-        channels.iter().map(|c| c.plan.channel.barometer().map(|b| usize::from(b.0))).collect();
-    let pack =
-        arrangement.flatten().map_or_else(|| pack::plan_nothing(names.len()), |a| pack::plan(&a, &names, &barometers));
+    let added: Vec<Option<usize>> = channels.iter().map(|c| c.plan.channel.added().map(|b| usize::from(b.0))).collect();
+    let arrangement = arrangement.flatten();
+    let orders = arrangement.as_ref().map(|a| pack::orders(a, &names)).unwrap_or_default();
+    let pack = arrangement.map_or_else(|| pack::plan_nothing(names.len()), |a| pack::plan(&a, &names, &added));
     let mut columns: Vec<Column> = channels.iter().map(channel_map::column).collect();
     notes.extend(pack.absent.iter().map(|a| format!("{} is missing: {}", a.name, a.missing.join(", "))));
     for d in &pack.derived {
-        let q = d.derived.quantity;
-        columns.push(Column {
-            name: d.name.clone(),
-            unit: q.si_symbol().to_owned(),
-            ucum: q.si_ucum().to_owned(),
-            origin: Origin::Derived,
-            provenance: d.provenance.clone(),
-            with_uncertainty: false,
-        });
+        let column = derived_column(d, &columns);
+        columns.push(column);
     }
     let limits = limit_list::load(files, run_path, &text, &run.run.limits, &columns, &channels, &pack, &told, &mut bad);
     bad.none()?;
@@ -175,8 +178,8 @@ pub fn load(files: &Files, run_path: &Path, captures: &CaptureFiles) -> Result<A
         source_plans.push(SourcePlan { decoder, targets });
     }
     let channels = channels.into_iter().map(|c| c.plan).collect();
-    let plan =
-        Plan { layout: Arc::new(layout), lateness, sources: source_plans, channels, pack: Arc::new(pack), limits };
+    let pack = Arc::new(pack);
+    let plan = Plan { layout: Arc::new(layout), lateness, sources: source_plans, channels, pack, orders, limits };
     Ok(Assembled {
         plan: Arc::new(plan),
         sources: specs,
@@ -184,8 +187,25 @@ pub fn load(files: &Files, run_path: &Path, captures: &CaptureFiles) -> Result<A
         length,
         metrics,
         files: stored(files, run_path),
+        sensors: register.named(),
         notes,
     })
+}
+
+/// The column of a derived quantity behind the columns it may be computed from.
+fn derived_column(d: &PlannedDerived, before: &[Column]) -> Column {
+    let q = d.derived.quantity;
+    let inputs: Vec<&str> = d.inputs.iter().filter_map(|i| before.get(*i)).map(|c| c.name.as_str()).collect();
+    let about = if inputs.is_empty() { Vec::new() } else { vec![("inputs".to_owned(), inputs.join(", "))] };
+    Column {
+        name: d.name.clone(),
+        unit: q.si_symbol().to_owned(),
+        ucum: q.si_ucum().to_owned(),
+        origin: Origin::Derived,
+        provenance: d.provenance.clone(),
+        with_uncertainty: false,
+        about,
+    }
 }
 
 fn check_name(text: &Text, name: &Spanned<String>, bad: &mut Problems) {
@@ -250,7 +270,7 @@ pub(crate) fn word<T: Copy>(
 }
 
 fn source_info(s: &LoadedSource) -> SourceInfo {
-    SourceInfo { name: s.name.clone(), kind: s.kind.clone(), devices: s.devices.clone() }
+    SourceInfo { name: s.name.clone(), kind: s.kind.clone(), devices: s.devices.clone(), simulated: s.simulated }
 }
 
 fn limit_info(l: &limits::Limit) -> LimitInfo {

@@ -66,7 +66,7 @@ impl Session {
     /// # Errors
     /// Where the folder cannot be made, the port for metrics is taken, or a plugin refuses.
     pub fn start(assembled: Assembled, options: RecordOptions) -> Result<Session, Error> {
-        let Assembled { plan, sources, recordings, metrics, files, .. } = assembled;
+        let Assembled { plan, sources, recordings, metrics, files, sensors, .. } = assembled;
         // First what may be refused, so that no recording is begun in vain.
         let listener = metrics.map(runtime::http::listen).transpose()?;
         let counters = Arc::new(Counters::new(&plan.layout));
@@ -84,12 +84,13 @@ impl Session {
         let manifest = Manifest {
             program: program(),
             run_id: RunId::random().map_err(Error::io("reading random numbers for the run's id"))?,
-            simulated: options.simulated,
+            simulated: options.simulated || plan.layout.sources.iter().any(|s| s.simulated),
             started,
             lateness: plan.lateness,
             anchor: Anchor { event_time: started, wall_offset_ns: options.clock.wall_ns() - started.0 },
             layout: (*plan.layout).clone(),
             files,
+            sensors: crate::sensors::states(&sensors, started),
             captures: Vec::new(),
             end: None,
         };

@@ -9,9 +9,10 @@ use crate::merge::{Merge, Unused, event_time};
 use crate::record::{free_folder, program, source_ends};
 use crate::rename::Renaming;
 use crate::salvage::stored_plan;
+use crate::sensors::states;
 use crate::whole_log::WholeLog;
 use pipeline::{Core, Counts, Plan, Sequencer};
-use recording::manifest::{CaptureFile, ConfigFile, End, Ending};
+use recording::manifest::{CaptureFile, ConfigFile, End, Ending, SensorState};
 use recording::{Disk, IntegrityError, Manifest, Recording, RunId, State, Stored, TablesOptions, TablesWriter};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -148,12 +149,16 @@ pub fn recording(folder: &Path, options: ReplayOptions<'_>) -> Result<Replayed, 
     if !stored.manifest.captures.is_empty() {
         return again(&stored, options, notes);
     }
-    let (plan, files, renaming) = match &options.with {
-        None => (stored_plan(&stored.manifest)?, stored.manifest.files.clone(), None),
+    let started = stored.manifest.started;
+    let (plan, files, sensors, renaming) = match &options.with {
+        None => {
+            let Manifest { files, sensors, .. } = stored.manifest.clone();
+            (stored_plan(&stored.manifest)?, files, sensors, None)
+        }
         Some(run) => {
-            let Assembled { plan, files, .. } = load(&Files::disk(), run, &CaptureFiles::default())?;
+            let Assembled { plan, files, sensors, .. } = load(&Files::disk(), run, &CaptureFiles::default())?;
             let renaming = Renaming::new(&stored.manifest.layout, &plan.layout);
-            (plan, files, Some(renaming))
+            (plan, files, states(&sensors, started), Some(renaming))
         }
     };
     if stored.manifest.program != program() {
@@ -161,7 +166,7 @@ pub fn recording(folder: &Path, options: ReplayOptions<'_>) -> Result<Replayed, 
     }
     let digests = folder.join("digests");
     let origin = vec![capture_file(options.disk.as_ref(), "recording", &digests)?];
-    let out = Out::create(&options, &plan, files, origin, stored.manifest.started, stored.manifest.simulated)?;
+    let out = Out::create(&options, &plan, files, origin, started, stored.manifest.simulated, sensors)?;
     let tables = stored.tables(&options.disk);
     let comparison = if options.compare { Some(Comparison::with(&tables)?) } else { None };
     let (out, writer) = out.map_or((None, None), |(o, w)| (Some(o), Some(w)));
@@ -303,7 +308,8 @@ fn through(
     let plan = assembled.plan;
     let mut first = merge.next_entry()?;
     let started = first.as_ref().map_or(EventTime(0), event_time);
-    let out = Out::create(&options, &plan, assembled.files, origin, started, false)?;
+    let sensors = states(&assembled.sensors, started);
+    let out = Out::create(&options, &plan, assembled.files, origin, started, false, sensors)?;
     let (out, writer) = out.map_or((None, None), |(o, w)| (Some(o), Some(w)));
     let tables = stored.map(|s| s.tables(&options.disk));
     let comparison = match &tables {
@@ -343,18 +349,20 @@ impl Out {
         captures: Vec<CaptureFile>,
         started: EventTime,
         simulated: bool,
+        sensors: Vec<SensorState>,
     ) -> Result<Option<(Out, TablesWriter)>, Error> {
         let Some(parent) = &options.out else { return Ok(None) };
         let folder = free_folder(options.disk.as_ref(), parent, &plan.layout.run, started)?;
         let manifest = Manifest {
             program: program(),
             run_id: RunId::random().map_err(Error::io("reading random numbers for the run's id"))?,
-            simulated,
+            simulated: simulated || plan.layout.sources.iter().any(|s| s.simulated),
             started,
             lateness: plan.lateness,
             anchor: Anchor { event_time: started, wall_offset_ns: 0 },
             layout: (*plan.layout).clone(),
             files,
+            sensors,
             captures,
             end: None,
         };

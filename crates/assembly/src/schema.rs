@@ -5,6 +5,7 @@ use crate::config::instrument::{ModbusFile, TextFile};
 use crate::config::limits::LimitsFile;
 use crate::config::pack::PackFile;
 use crate::config::run::RunFile;
+use crate::config::sensors::SensorsFile;
 use crate::registry::{CAPTURES, SOURCES};
 use schemars::schema_for;
 use serde_json::{Map, Value, json};
@@ -19,6 +20,7 @@ pub fn all() -> Vec<(&'static str, Value)> {
     vec![
         ("run.json", run()),
         ("channels.json", schema_for!(ChannelsFile).to_value()),
+        ("sensors.json", schema_for!(SensorsFile).to_value()),
         ("limits.json", schema_for!(LimitsFile).to_value()),
         ("pack.json", schema_for!(PackFile).to_value()),
         ("instrument.json", instrument),

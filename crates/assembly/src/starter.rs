@@ -66,6 +66,7 @@ fn schema_of(path: &str) -> Option<&'static str> {
     let known = [
         ("runs/", "run.json"),
         ("channels/", "channels.json"),
+        ("sensors/", "sensors.json"),
         ("limits/", "limits.json"),
         ("packs/", "pack.json"),
         ("instruments/", "instrument.json"),

@@ -187,4 +187,174 @@ pub enum ChannelError {
         /// The time given.
         seconds: f64,
     },
+    /// The ends of the instrument's own range.
+    #[error(
+        "channel '{channel}': rail goes from {low} to {high}; give both ends of the raw number, the lower one first"
+    )]
+    Rail {
+        /// The channel.
+        channel: String,
+        /// The lower end.
+        low: f64,
+        /// The upper end.
+        high: f64,
+    },
+    /// A rate that every change, or none, would break.
+    #[error(
+        "channel '{channel}': a rate of {rate} {unit} a second; give the greatest believable change within a second, \
+         above 0"
+    )]
+    Rate {
+        /// The channel.
+        channel: String,
+        /// The rate given.
+        rate: f64,
+        /// The unit's symbol.
+        unit: &'static str,
+    },
+    /// A channel that would be frozen at once.
+    #[error("channel '{channel}': frozen after {seconds} s; give a time above 0 in which at least one bit must change")]
+    FrozenAfter {
+        /// The channel.
+        channel: String,
+        /// The time given.
+        seconds: f64,
+    },
+    /// A position that is none.
+    #[error(
+        "channel '{channel}': the range goes from {low} to {high} {unit}, but a position is 0 (closed) to 1 (open), \
+         0 to 100 %; correct the unit, or convert into one of them"
+    )]
+    PositionRange {
+        /// The channel.
+        channel: String,
+        /// Its lower end.
+        low: f64,
+        /// Its upper end.
+        high: f64,
+        /// The unit's symbol.
+        unit: &'static str,
+    },
+    /// A scale that loses the number.
+    #[error("channel '{channel}': its raw number is multiplied by {scale}; give a finite factor above 0")]
+    RawScale {
+        /// The channel.
+        channel: String,
+        /// The factor.
+        scale: f64,
+    },
+    /// A conversion whose value is in a unit of its own.
+    #[error("channel '{channel}': the value of {what} is in {needs}, the map says {unit}; write unit = \"{needs}\"")]
+    ConversionUnit {
+        /// The channel.
+        channel: String,
+        /// What is converted.
+        what: &'static str,
+        /// The unit its value is in.
+        needs: &'static str,
+        /// The unit the map says.
+        unit: &'static str,
+    },
+    /// A pair that no two readings could make.
+    #[error("channel '{channel}': the other half may be {seconds} s old; give a time above 0")]
+    Within {
+        /// The channel.
+        channel: String,
+        /// The time given.
+        seconds: f64,
+    },
+    /// The other half of a pair is not in the map.
+    #[error("channel '{channel}' goes with column {column}, the map has {channels} channels; name one of them")]
+    PartnerMissing {
+        /// The channel.
+        channel: String,
+        /// The id it names.
+        column: u16,
+        /// How many channels there are.
+        channels: usize,
+    },
+    /// The other half of a pair needs another channel itself.
+    #[error("channel '{channel}' goes with '{partner}', which needs another channel itself; name one that needs none")]
+    PartnerOfPartner {
+        /// The channel.
+        channel: String,
+        /// Its other half.
+        partner: String,
+    },
+    /// The other half of a pair measures something else.
+    #[error("channel '{channel}' goes with '{partner}', which is a {quantity}; it needs {second}, a {needs}")]
+    PartnerQuantity {
+        /// The channel.
+        channel: String,
+        /// Its other half.
+        partner: String,
+        /// What that measures.
+        quantity: Quantity,
+        /// What it should be.
+        second: &'static str,
+        /// The quantity of that.
+        needs: Quantity,
+    },
+    /// A part of the uncertainty that is no size, or has no shape.
+    #[error("channel '{channel}': {error}")]
+    Uncertainty {
+        /// The channel.
+        channel: String,
+        /// What is wrong.
+        error: uncertainty::DomainError,
+    },
+    /// A tolerance class that the sensor does not have.
+    #[error("channel '{channel}': {error}")]
+    Class {
+        /// The channel.
+        channel: String,
+        /// What is wrong.
+        error: sensors::FormulaError,
+    },
+    /// A tolerance class of a thermometer for something else.
+    #[error(
+        "channel '{channel}' is a {quantity}; a tolerance class is a thermometer's: write the limits with their unit"
+    )]
+    ClassOfNoTemperature {
+        /// The channel.
+        channel: String,
+        /// Its quantity.
+        quantity: Quantity,
+    },
+    /// A share of a gauge pressure's value.
+    #[error(
+        "channel '{channel}' is a gauge pressure: a share of its value would be taken of the absolute pressure; write \
+         the share of the span, or an amount with its unit"
+    )]
+    ShareOfGauge {
+        /// The channel.
+        channel: String,
+    },
+    /// A probe kind for something that has none.
+    #[error(
+        "channel '{channel}' is a {quantity}: total and static are for temperatures and pressures, vapour and \
+         total-water for dew_point, relative_humidity and humidity_ratio; correct or leave out the probe"
+    )]
+    ProbeOfQuantity {
+        /// The channel.
+        channel: String,
+        /// Its quantity.
+        quantity: Quantity,
+    },
+    /// A recovery factor that is none.
+    #[error("channel '{channel}': a recovery factor of {recovery}; it is 0 to 1, for a static temperature probe alone")]
+    Recovery {
+        /// The channel.
+        channel: String,
+        /// The factor.
+        recovery: f64,
+    },
+    /// A duct without an opening.
+    #[error("channel '{channel}': a duct area of {area} m2; give one above 0")]
+    DuctArea {
+        /// The channel.
+        channel: String,
+        /// The area, m².
+        area: f64,
+    },
 }

@@ -235,7 +235,7 @@ fn provenance(way: &Way, inputs: &[String]) -> String {
 }
 
 /// The place that is the same point of the installation.
-fn neighbour(arrangement: &Arrangement, place: &str) -> Option<&'static str> {
+pub(crate) fn neighbour(arrangement: &Arrangement, place: &str) -> Option<&'static str> {
     neighbours(arrangement).iter().find_map(|(a, b)| {
         if *a == place {
             Some(*b)

@@ -3,7 +3,9 @@
 use crate::align::{Grid, Slot};
 use crate::counts::{Counts, LimitCounts, SourceCounts};
 use crate::events::{self, Told};
+use crate::guard::{self, Guard};
 use crate::held::{Held, News};
+use crate::order::Order;
 use crate::plan::Plan;
 use decode::{DecodeError, Raw};
 use limits::{Basis, Change, Limit};
@@ -11,7 +13,7 @@ use pack::{Evaluator, Uncertain};
 use std::sync::Arc;
 use stream::{
     Batch, ChannelId, EntryBody, EventTime, FaultKind, Gap, GapCause, LimitState, Link, LinkState, LogEntry, RawRecord,
-    Reading, RecordKind, Sample, Snapshot, Span,
+    Reading, RecordKind, Sample, Snapshot, SourceId, Span,
 };
 
 /// Where no entry came for longer than this, no snapshots are made for the rest of the pause.
@@ -33,12 +35,17 @@ pub(crate) struct State {
     last_logged: Option<EventTime>,
     /// What each channel said up to the last closed grid time.
     held: Vec<Held>,
-    /// What each channel said up to this entry, for barometers.
+    /// What each channel said up to this entry, for the channels that want another one's reading.
     newest: Vec<Held>,
     /// Whether each source's link was up when last heard of.
     up: Vec<bool>,
-    /// Which channels are the barometer of another: of these alone `newest` is needed.
-    is_barometer: Vec<bool>,
+    /// Which channels another one wants: of these alone `newest` is needed.
+    is_wanted: Vec<bool>,
+    /// The judge of each channel's samples; none before the run's start is known.
+    guards: Vec<Guard>,
+    /// When the run started: its first entry.
+    start: Option<EventTime>,
+    order: Order,
     limits: Vec<Limit>,
     /// By column: the limits that judge every sample of it.
     every_sample: Vec<Vec<usize>>,
@@ -52,19 +59,13 @@ pub(crate) struct State {
     evaluator: Evaluator,
     readings: Vec<Reading>,
     uncertain: Vec<Option<Uncertain>>,
-    /// Gauge pressures of the record in hand: their barometer may stand behind them in the same record.
-    gauges: Vec<(ChannelId, Raw)>,
+    /// Readings of the record in hand that want another channel's: that may stand behind them in the same record.
+    waiting: Vec<(ChannelId, Raw)>,
 }
 
 impl State {
     fn new(plan: &Plan, counts: Counts) -> State {
         let (channels, sources) = (plan.channels.len(), plan.sources.len());
-        let mut is_barometer = vec![false; channels];
-        for b in plan.channels.iter().filter_map(|c| c.channel.barometer()) {
-            if let Some(is) = is_barometer.get_mut(usize::from(b.0)) {
-                *is = true;
-            }
-        }
         let mut every_sample = vec![Vec::new(); channels + plan.pack.derived.len()];
         for (l, limit) in plan.limits.iter().enumerate().filter(|l| l.1.spec().basis == Basis::EverySample) {
             if let Some(limits) = every_sample.get_mut(usize::from(limit.spec().column.0)) {
@@ -78,7 +79,10 @@ impl State {
             held: vec![Held::default(); channels],
             newest: vec![Held::default(); channels],
             up: vec![false; sources],
-            is_barometer,
+            is_wanted: guard::wanted(plan),
+            guards: Vec::new(),
+            start: None,
+            order: Order::new(plan),
             every_sample,
             limits: plan.limits.to_vec(),
             limit_seen: vec![EventTime(i64::MIN); plan.limits.len()],
@@ -89,7 +93,7 @@ impl State {
             evaluator: Evaluator::new(Arc::clone(&plan.pack), 0),
             readings: Vec::with_capacity(channels),
             uncertain: Vec::with_capacity(channels),
-            gauges: Vec::new(),
+            waiting: Vec::new(),
         }
     }
 }
@@ -120,6 +124,7 @@ impl Core {
         let Core { plan, state } = self;
         let events = out.events.len();
         state.counts.entries += 1;
+        state.started(plan, entry.logged_at);
         state.close_due(plan, entry, out);
         match &entry.body {
             EntryBody::Record(r) => state.record(plan, entry, r, out),
@@ -137,6 +142,14 @@ impl Core {
 }
 
 impl State {
+    /// Settles, once, what depends on when the run started.
+    #[inline]
+    fn started(&mut self, plan: &Plan, now: EventTime) {
+        if self.guards.len() < plan.channels.len() {
+            self.guards = Guard::all(plan, *self.start.get_or_insert(now));
+        }
+    }
+
     /// Closes every snapshot whose time has come.
     fn close_due(&mut self, plan: &Plan, entry: &LogEntry, out: &mut Batch) {
         let now = entry.logged_at;
@@ -164,6 +177,7 @@ impl State {
             self.readings.push(reading);
             events::quality(&mut self.told[i], reading, g, &plan.layout.columns[i].name, ordinal, out);
         }
+        self.order.judge(plan, &mut self.readings, g, ordinal, out);
         self.uncertain.resize(plan.channels.len(), None);
         self.evaluator.evaluate(&self.readings, &self.uncertain);
         for i in 0..plan.limits.len() {
@@ -220,23 +234,32 @@ impl State {
             events::late(&mut self.late_told[s], plan, r, slot == Slot::Future, entry.ordinal, out);
         }
         let first = out.samples.len();
-        let (newest, gauges, is_barometer) = (&mut self.newest, &mut self.gauges, &self.is_barometer);
+        let in_time = matches!(slot, Slot::Open(_));
+        let (newest, waiting, is_wanted) = (&mut self.newest, &mut self.waiting, &self.is_wanted);
+        let guards = &mut self.guards;
         let mut sample = |id: ChannelId, raw| {
-            let reading = normalise(plan, newest, id, raw, r.event_time);
-            if is_barometer[usize::from(id.0)] && matches!(slot, Slot::Open(_)) {
-                newest[usize::from(id.0)].take(News::Sample(r.event_time, reading));
+            let i = usize::from(id.0);
+            let mut reading = normalise(plan, newest, id, raw, r.event_time);
+            if in_time && !guards[i].is_idle() {
+                reading = guards[i].judge(r.event_time, raw, reading);
+            }
+            if in_time && is_wanted[i] {
+                newest[i].take(News::Sample(r.event_time, reading));
             }
             out.samples.push(Sample { time: r.event_time, channel: id, reading });
         };
         let decoded = source.decoder.decode(r, &mut |reading, raw| {
             for &id in &source.targets[usize::from(reading)] {
-                match plan.channels[usize::from(id.0)].channel.barometer() {
-                    Some(_) => gauges.push((id, raw)),
+                match plan.channels[usize::from(id.0)].channel.other() {
+                    Some(_) => waiting.push((id, raw)),
                     None => sample(id, raw),
                 }
             }
         });
-        gauges.drain(..).for_each(|(id, raw)| sample(id, raw));
+        waiting.drain(..).for_each(|(id, raw)| sample(id, raw));
+        if !in_time {
+            guard::late(&mut out.samples[first..]);
+        }
         let counts = &mut self.counts.sources[s];
         counts.samples += (out.samples.len() - first) as u64;
         match decoded {
@@ -276,6 +299,10 @@ impl State {
             Some((device, kind, bytes)) => {
                 self.counts.sources[s].faults[kind as usize - 1] += 1;
                 events::fault(&mut self.fault_told[s], plan, r, device, kind, bytes, entry.ordinal, out);
+                if let Some(reason) = spoils(kind) {
+                    let time = r.event_time.min(entry.logged_at);
+                    self.tell(plan, r.source, Some(device), time, News::Spoiled(time, reason));
+                }
             }
             None => self.counts.sources[s].undecodable += 1,
         }
@@ -291,15 +318,23 @@ impl State {
         // A change always counts, also one that is told late.
         let time = l.event_time.min(entry.logged_at);
         let news = News::Link(time, l.state == LinkState::Down);
+        self.tell(plan, l.source, l.device, time, news);
+        events::link(plan, l, entry.ordinal, out);
+    }
+
+    /// Tells the channels of a source, or of one device of it, what concerns them all.
+    fn tell(&mut self, plan: &Plan, from: SourceId, device: Option<u16>, time: EventTime, news: News) {
         let slot = if let Slot::Open(n) = self.grid.slot(time) { n } else { 0 };
         for (i, c) in plan.channels.iter().enumerate() {
             let stream::Origin::Channel(source) = plan.layout.columns[i].origin else { continue };
-            if source == l.source && (l.device.is_none() || l.device == c.device) {
+            if source == from && (device.is_none() || device == c.device) {
                 self.newest[i].take(news);
                 self.grid.waiting(slot).push((ChannelId(i as u16), news));
+                if matches!(news, News::Link(_, true)) {
+                    self.guards[i].forget();
+                }
             }
         }
-        events::link(plan, l, entry.ordinal, out);
     }
 
     fn gap(&mut self, plan: &Plan, entry: &LogEntry, g: &Gap, out: &mut Batch) {
@@ -312,7 +347,9 @@ impl State {
         events::gap(plan, g, entry.ordinal, out);
         if g.cause == GapCause::NotRecorded {
             let counts = std::mem::take(&mut self.counts);
-            *self = State { last_logged: Some(entry.logged_at), ..State::new(plan, counts) };
+            let start = self.start;
+            *self = State { last_logged: Some(entry.logged_at), start, ..State::new(plan, counts) };
+            self.started(plan, entry.logged_at);
             self.grid.next(entry.logged_at);
         }
     }
@@ -326,16 +363,27 @@ impl State {
     }
 }
 
-/// Raw reading to SI, with the barometer's newest value where the channel is a gauge pressure.
+/// The reason that a fault gives a channel for which nothing better came.
+fn spoils(kind: FaultKind) -> Option<stream::Reason> {
+    match kind {
+        FaultKind::Checksum => Some(stream::Reason::Crc),
+        FaultKind::LateAnswer => Some(stream::Reason::Late),
+        FaultKind::Exception => Some(stream::Reason::ErrorCode),
+        FaultKind::Malformed => Some(stream::Reason::NotANumber),
+        _ => None,
+    }
+}
+
+/// Raw reading to SI, with the newest value of another channel where this one wants it.
 fn normalise(plan: &Plan, newest: &[Held], id: ChannelId, raw: Raw, time: EventTime) -> Reading {
     let x = match raw {
         Raw::Nothing(reason) => return Reading::Bad(reason),
         Raw::Number(x) => x,
     };
     let channel = &plan.channels[usize::from(id.0)].channel;
-    let barometer = channel.barometer().map(|b| {
+    let other = channel.other().map(|b| {
         let b = usize::from(b.0);
-        newest[b].at(time, plan.channels[b].channel.spec().stale_after)
+        newest[b].at(time, plan.channels[b].channel.spec().stale_after.min(channel.other_within()))
     });
-    channel.reading(x, barometer)
+    channel.reading(x, other)
 }

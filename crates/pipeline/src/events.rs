@@ -4,6 +4,7 @@ use crate::core::QUALITY_EVENT_PAUSE;
 use crate::plan::Plan;
 use decode::DecodeError;
 use limits::Change;
+use pack::OrderedPair;
 use stream::{
     Anchor, Batch, Event, EventKind, EventTime, FaultKind, Gap, Link, LogEntry, OperatorAction, OperatorContent,
     Quality, RawRecord, Reading, Reason, SourceId,
@@ -79,25 +80,63 @@ impl Told {
         now: (Quality::Missing, Reason::NotYet),
         since: EventTime(i64::MIN),
     };
+    pub(crate) const GOOD: Told =
+        Told { told: (Quality::Good, Reason::None), now: (Quality::Good, Reason::None), ..Told::NOTHING };
+
+    /// Takes what is now; when that began, where it is to be told.
+    fn news(&mut self, now: (Quality, Reason), g: EventTime) -> Option<EventTime> {
+        if now != self.now {
+            (self.now, self.since) = (now, g);
+        }
+        if now == self.told || self.at.is_some_and(|at| g - at < QUALITY_EVENT_PAUSE) {
+            return None;
+        }
+        (self.told, self.at) = (now, Some(g));
+        Some(self.since)
+    }
 }
 
 /// A channel's quality changed. A channel that flickers is told of at most every few seconds, so that it makes no
 /// flood; the snapshots hold every change. The event's time is when the quality began.
 pub(crate) fn quality(t: &mut Told, reading: Reading, g: EventTime, name: &str, ordinal: u64, out: &mut Batch) {
-    let now = (reading.quality(), reading.reason());
-    if now != t.now {
-        (t.now, t.since) = (now, g);
-    }
-    if now == t.told || t.at.is_some_and(|at| g - at < QUALITY_EVENT_PAUSE) {
-        return;
-    }
-    (t.told, t.at) = (now, Some(g));
+    let Some(since) = t.news((reading.quality(), reading.reason()), g) else { return };
     let text = match reading.reason() {
         Reason::None => reading.quality().word().to_owned(),
         r => format!("{}: {}", reading.quality().word(), r.word()),
     };
-    let mut e = event(t.since, ordinal, EventKind::Quality, None, name, text);
+    let mut e = event(since, ordinal, EventKind::Quality, None, name, text);
     e.value = reading.number();
+    out.events.push(e);
+}
+
+/// Two channels stand against the order along the air's way, or do so no more.
+pub(crate) fn order(
+    t: &mut Told,
+    plan: &Plan,
+    pair: &OrderedPair,
+    against: Option<(f64, f64)>,
+    g: EventTime,
+    ordinal: u64,
+    out: &mut Batch,
+) {
+    let good = (Quality::Good, Reason::None);
+    let now = if against.is_some() { (Quality::Uncertain, Reason::Order) } else { good };
+    let Some(since) = t.news(now, g) else { return };
+    let column = |i: usize| &plan.layout.columns[i];
+    let (higher, lower) = (column(pair.higher), column(pair.lower));
+    let text = match against {
+        Some((high, low)) => {
+            let (high, low, unit) = (plain(high), plain(low), &higher.unit);
+            format!(
+                "uncertain: order: {high} {unit}, below {} of {low} {unit}; one of them is swapped, of another type, \
+                 or wrong",
+                lower.name
+            )
+        }
+        None => format!("the order to {} is as it must be, or cannot be judged", lower.name),
+    };
+    let mut e = event(since, ordinal, EventKind::Quality, None, &higher.name, text);
+    e.value = against.map(|a| a.0);
     out.events.push(e);
 }
 

@@ -9,6 +9,8 @@ pub(crate) enum News {
     Sample(EventTime, Reading),
     /// Its link, or its device on the link, came up (`false`) or went down (`true`).
     Link(EventTime, bool),
+    /// Something of its device came and was of no use.
+    Spoiled(EventTime, Reason),
 }
 
 /// What is known. Newest event time wins; of equal ones the later in the log.
@@ -19,12 +21,15 @@ pub(crate) struct Held {
     /// The newest moment at which the link went down: a value from until then is none any more, and does not come
     /// back with the link.
     lost: Option<EventTime>,
+    /// The newest thing of its device that was of no use, and why: the reason where nothing better came since.
+    spoiled: Option<(EventTime, Reason)>,
 }
 
 impl Held {
     pub(crate) fn take(&mut self, news: News) {
         match news {
             News::Sample(t, reading) => newest(&mut self.sample, (t, reading), |s| s.0),
+            News::Spoiled(t, reason) => newest(&mut self.spoiled, (t, reason), |s| s.0),
             News::Link(t, down) => {
                 newest(&mut self.link, (t, down), |l| l.0);
                 if down {
@@ -35,14 +40,22 @@ impl Held {
     }
 
     /// What the channel says at `t`: no number where nothing came yet or since its link went down, and none where
-    /// what came is older than `stale_after`.
+    /// what came is older than `stale_after`. Where something came since and was of no use, that is the reason.
     pub(crate) fn at(&self, t: EventTime, stale_after: Span) -> Reading {
         let lost = self.lost.filter(|l| *l <= t);
-        match self.sample.filter(|s| lost.is_none_or(|l| s.0 > l)) {
-            Some((time, _)) if t - time > stale_after => Reading::Stale,
-            Some((_, reading)) => reading,
-            None if self.link.is_some_and(|(since, down)| down && since <= t) => Reading::Missing(Reason::SourceDown),
+        let sample = self.sample.filter(|s| lost.is_none_or(|l| s.0 > l));
+        let old = match sample {
+            Some((time, reading)) if t - time <= stale_after => return reading,
+            Some(_) => Reading::Stale,
+            None if self.link.is_some_and(|(since, down)| down && since <= t) => {
+                return Reading::Missing(Reason::SourceDown);
+            }
             None => Reading::Missing(Reason::NotYet),
+        };
+        let since = sample.map(|s| s.0).max(lost);
+        match self.spoiled.filter(|s| s.0 <= t && t - s.0 <= stale_after && since.is_none_or(|since| s.0 > since)) {
+            Some((_, reason)) => Reading::Bad(reason),
+            None => old,
         }
     }
 }
@@ -100,6 +113,18 @@ mod tests {
         assert_eq!(held(&up).at(EventTime(4), STALE), NOT_YET);
         let again = [sample(0, 1.0), link(2, true), link(4, false), sample(5, 2.0)];
         assert_eq!(held(&again).at(EventTime(6), STALE), Reading::Good(2.0));
+    }
+
+    #[test]
+    fn where_what_came_since_was_of_no_use_that_is_the_reason() {
+        let spoiled = |t| News::Spoiled(EventTime(t), Reason::Crc);
+        let h = held(&[sample(0, 1.0), spoiled(5), spoiled(15)]);
+        assert_eq!(h.at(EventTime(10), STALE), Reading::Good(1.0));
+        assert_eq!(h.at(EventTime(16), STALE), Reading::Bad(Reason::Crc));
+        assert_eq!(h.at(EventTime(26), STALE), Reading::Stale);
+        assert_eq!(held(&[spoiled(5)]).at(EventTime(6), STALE), Reading::Bad(Reason::Crc));
+        assert_eq!(held(&[spoiled(5), link(6, true)]).at(EventTime(7), STALE), DOWN);
+        assert_eq!(held(&[spoiled(5), link(6, true), link(7, false)]).at(EventTime(8), STALE), NOT_YET);
     }
 
     #[test]

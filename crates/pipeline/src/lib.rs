@@ -4,7 +4,8 @@
 //! * [`plan`]: what a run consists of, ready to run
 //! * [`core`]: decode > normalise > align > evaluate > check, one entry at a time
 //! * [`align`]: what belongs to which grid time
-//! * `held`: what is known of a channel up to a moment
+//! * `held`: what is known of a channel up to a moment; `guard`: how its samples change; `order`: where it stands
+//!   against its neighbours along the air's way
 //! * [`counts`]: what the core counts on the way
 //!
 //! **Invariant:** results depend on (plan, log) alone, to the bit. Time comes in as data; nothing here owns a
@@ -16,7 +17,9 @@ pub mod align;
 pub mod core;
 pub mod counts;
 mod events;
+mod guard;
 mod held;
+mod order;
 pub mod plan;
 pub mod sequencer;
 

@@ -3,7 +3,7 @@
 use channels::Channel;
 use decode::Decoder;
 use limits::Limit;
-use pack::PackPlan;
+use pack::{PackOrder, PackPlan};
 use std::sync::Arc;
 use stream::{ChannelId, Layout, Span};
 
@@ -19,6 +19,8 @@ pub struct Plan {
     pub channels: Vec<ChannelPlan>,
     /// The derived quantities, in column order after the channels.
     pub pack: Arc<PackPlan>,
+    /// The order along the air's way that the channels are held against; indices are channel indices.
+    pub orders: Vec<PackOrder>,
     /// Limits in their first state, in layout order; their columns are column indices.
     pub limits: Vec<Limit>,
 }

@@ -49,12 +49,18 @@ fn manifest() -> Result<Manifest, Box<dyn Error>> {
         origin,
         provenance: format!("bench/{name}"),
         with_uncertainty: false,
+        about: Vec::new(),
     };
     let bench = Origin::Channel(SourceId(0));
     let layout = Layout {
         run: "sample".to_owned(),
         grid: Span::from_millis(100),
-        sources: vec![SourceInfo { name: "bench".into(), kind: "serial".into(), devices: vec!["loop".into()] }],
+        sources: vec![SourceInfo {
+            name: "bench".into(),
+            kind: "serial".into(),
+            devices: vec!["loop".into()],
+            simulated: true,
+        }],
         columns: vec![
             column("pack_outlet.temperature", "K", "K", bench),
             column("pack_outlet.pressure", "Pa", "Pa", bench),
@@ -72,6 +78,7 @@ fn manifest() -> Result<Manifest, Box<dyn Error>> {
         anchor: Anchor { event_time: time(0), wall_offset_ns: 0 },
         layout,
         files: vec![ConfigFile { role: "run".into(), path: "run.toml".into(), text: "# invented\n".into() }],
+        sensors: vec![],
         captures: vec![],
         end: None,
     })

@@ -61,6 +61,8 @@ pub struct Manifest {
     pub layout: Layout,
     /// The configuration, file by file.
     pub files: Vec<ConfigFile>,
+    /// The sensors that the channels name, as they stood when the run started.
+    pub sensors: Vec<SensorState>,
     /// The captures replayed instead of a log of its own; empty for a run that has one.
     pub captures: Vec<CaptureFile>,
     /// How it ended; `None` while it is written and after a crash.
@@ -76,6 +78,25 @@ pub struct ConfigFile {
     pub path: String,
     /// Its text.
     pub text: String,
+}
+
+/// A sensor, transmitter or module that channels of the run name, and its calibration when the run started.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SensorState {
+    /// Its serial number.
+    pub serial: String,
+    /// What it is; may be empty.
+    pub kind: String,
+    /// The day of its calibration, `2026-01-31`; `None` where none is known.
+    pub calibrated: Option<String>,
+    /// The day it is due.
+    pub due: Option<String>,
+    /// The certificate; may be empty.
+    pub certificate: String,
+    /// `valid`, `due-soon`, `overdue`, `not-yet` (calibrated after the run), `suspended` or `unknown`.
+    pub state: String,
+    /// The channels that name it.
+    pub channels: Vec<String>,
 }
 
 /// A capture that was replayed.

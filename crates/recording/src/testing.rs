@@ -30,13 +30,19 @@ pub(crate) fn layout() -> Layout {
         origin,
         provenance: "bench/t1".to_owned(),
         with_uncertainty: origin == Origin::Derived,
+        about: vec![("sensors".to_owned(), "T-1".to_owned())],
     };
     Layout {
         run: "bench run".to_owned(),
         grid: Span::from_millis(100),
         sources: vec![
-            SourceInfo { name: "bench".into(), kind: "serial".into(), devices: vec!["a".into(), "b".into()] },
-            SourceInfo { name: "bus".into(), kind: "can".into(), devices: vec![] },
+            SourceInfo {
+                name: "bench".into(),
+                kind: "serial".into(),
+                devices: vec!["a".into(), "b".into()],
+                simulated: false,
+            },
+            SourceInfo { name: "bus".into(), kind: "can".into(), devices: vec![], simulated: true },
         ],
         columns: vec![
             column("outlet.temperature", "K", Origin::Channel(SourceId(0))),
@@ -57,6 +63,15 @@ pub(crate) fn manifest() -> Manifest {
         anchor: Anchor { event_time: EventTime(1_700_000_000_000_000_001), wall_offset_ns: -7 },
         layout: layout(),
         files: vec![ConfigFile { role: "run".into(), path: "run.toml".into(), text: "a = \"\"\"x\"\"\"\n'\n".into() }],
+        sensors: vec![crate::manifest::SensorState {
+            serial: "T-1".into(),
+            kind: "thermocouple K".into(),
+            calibrated: Some("2026-01-31".into()),
+            due: Some("2027-01-31".into()),
+            certificate: "C 12".into(),
+            state: "valid".into(),
+            channels: vec!["outlet.temperature".into()],
+        }],
         captures: vec![],
         end: None,
     }

@@ -37,7 +37,7 @@ impl Conversion {
             Conversion::Table(c) => c.value(raw),
             Conversion::CurrentLoop(c) => c.value(raw),
             Conversion::Polynomial(c) => Ok(c.value(raw)?),
-            Conversion::Platinum(c) => Ok(c.temperature_c(raw)?),
+            Conversion::Platinum(c) => c.temperature_c(raw).map_err(|e| resistor_fault(c, raw.value(), e)),
             Conversion::FixedJunction(c) => Ok(c.thermocouple.junction_c(raw, R::of(c.reference_c))?),
         }
     }
@@ -99,6 +99,17 @@ impl PairConversion {
         }
     }
 
+    /// The first reading of a value, where the second is given: what a simulated instrument sends.
+    ///
+    /// # Errors
+    /// [`FormulaError`] where no first reading stands for the value beside that second one.
+    pub fn first(&self, value: f64, second: f64) -> Result<f64, FormulaError> {
+        match self {
+            PairConversion::Thermocouple(t) => t.measured_mv(value, second),
+            PairConversion::Ratiometric(r) => r.first(value, second),
+        }
+    }
+
     /// What the second reading is, for messages.
     pub fn second(&self) -> &'static str {
         match self {
@@ -108,5 +119,15 @@ impl PairConversion {
                 crate::Ratio::PartOfWhole => "the supply voltage",
             },
         }
+    }
+}
+
+/// A resistance beyond the range has a cause in the wiring.
+#[cold]
+fn resistor_fault(platinum: &Platinum, ohm: f64, error: FormulaError) -> Fault {
+    match platinum.range_ohm() {
+        (_, limit) if ohm.is_finite() && ohm > limit => Fault::ResistorOpen { ohm, limit },
+        (limit, _) if ohm.is_finite() && ohm < limit => Fault::ResistorShort { ohm, limit },
+        _ => error.into(),
     }
 }

@@ -22,6 +22,32 @@ pub enum Fault {
         /// Above it the loop counts as shorted, mA.
         limit: f64,
     },
+    /// A resistance that no thermometer of this kind has: a broken wire.
+    #[error("{ohm} ohm is above the {limit} ohm of the hot end of the range: a wire is broken")]
+    ResistorOpen {
+        /// The resistance, Ω.
+        ohm: f64,
+        /// The resistance at the hot end, Ω.
+        limit: f64,
+    },
+    /// A resistance that no thermometer of this kind has: a short circuit.
+    #[error("{ohm} ohm is below the {limit} ohm of the cold end of the range: short circuit")]
+    ResistorShort {
+        /// The resistance, Ω.
+        ohm: f64,
+        /// The resistance at the cold end, Ω.
+        limit: f64,
+    },
+    /// The sum, or the supply, of a ratiometric sensor is not what an unbroken one has.
+    #[error("the sum or supply is {value}, must be from {from} to {to}: a wire is broken or the excitation is off")]
+    Sum {
+        /// The sum or supply, in the unit of the readings.
+        value: f64,
+        /// The low end of the window.
+        from: f64,
+        /// The high end of the window.
+        to: f64,
+    },
     /// Beyond the ends of a table or of a formula's range.
     #[error("{value} is outside the table or formula, which goes from {from} to {to}")]
     OutsideTable {

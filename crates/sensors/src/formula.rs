@@ -90,9 +90,7 @@ impl From<FormulaError> for Fault {
             FormulaError::Outside { value, from, to, .. } if value.is_finite() => {
                 Fault::OutsideTable { value, from, to }
             }
-            FormulaError::SumCheck { value, from, to, .. } if value.is_finite() => {
-                Fault::OutsideTable { value, from, to }
-            }
+            FormulaError::SumCheck { value, from, to, .. } if value.is_finite() => Fault::Sum { value, from, to },
             FormulaError::TwoTemperatures { .. } | FormulaError::Turns { .. } => Fault::NotInvertible,
             FormulaError::NoClass { .. } => Fault::NotFinite { value: f64::NAN },
             FormulaError::Outside { value, .. }

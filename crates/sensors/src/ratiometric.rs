@@ -128,6 +128,20 @@ impl Ratiometric {
         self.ratio(a, b).map(|_| (a, b))
     }
 
+    /// The first reading at a position whose second reading is given: b·(1 + r)/(1 − r), or r·b for a part of a whole.
+    ///
+    /// # Errors
+    /// As [`readings`](Self::readings).
+    pub fn first(&self, position: f64, second: f64) -> Result<f64, FormulaError> {
+        let RatiometricSpec { closed, open, ratio, .. } = self.spec;
+        let r = closed + (open - closed) * self.within(position)?;
+        let first = match ratio {
+            Ratio::DifferenceOverSum => second * (1.0 + r) / (1.0 - r),
+            Ratio::PartOfWhole => r * second,
+        };
+        self.ratio(first, second).map(|_| first)
+    }
+
     #[inline]
     fn within<R: Real>(&self, position: R) -> Result<R, FormulaError> {
         let (from, to) = (-self.spec.overtravel, 1.0 + self.spec.overtravel);

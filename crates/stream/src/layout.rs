@@ -26,6 +26,8 @@ pub struct SourceInfo {
     pub kind: String,
     /// Its devices by index, where it has any.
     pub devices: Vec<String>,
+    /// Whether what it says comes from a simulator.
+    pub simulated: bool,
 }
 
 /// A column of the snapshot: a channel or a derived quantity.
@@ -43,6 +45,8 @@ pub struct Column {
     pub provenance: String,
     /// Whether snapshots hold its standard uncertainty too.
     pub with_uncertainty: bool,
+    /// What else is known of it, word by word: unit in the map, uncertainty, sensors, the columns it is made from.
+    pub about: Vec<(String, String)>,
 }
 
 /// Where a column comes from.
@@ -66,6 +70,11 @@ pub struct LimitInfo {
 }
 
 impl Layout {
+    /// Whether some sources are simulated and others are not: there a simulated value could pass for a measured one.
+    pub fn is_mixed(&self) -> bool {
+        self.sources.iter().any(|s| s.simulated) && self.sources.iter().any(|s| !s.simulated)
+    }
+
     /// The column with this name.
     pub fn column(&self, name: &str) -> Option<ChannelId> {
         self.columns.iter().position(|c| c.name == name).map(|i| ChannelId(i as u16))

@@ -10,7 +10,7 @@ fn layout() -> Layout {
     Layout {
         run: "bench".into(),
         grid: Span::from_millis(100),
-        sources: vec![SourceInfo { name: "bench".into(), kind: "serial".into(), devices: vec![] }],
+        sources: vec![SourceInfo { name: "bench".into(), kind: "serial".into(), devices: vec![], simulated: false }],
         columns: vec![Column {
             name: "outlet.temperature".into(),
             unit: "K".into(),
@@ -18,6 +18,7 @@ fn layout() -> Layout {
             origin: Origin::Channel(SourceId(0)),
             provenance: "bench/t".into(),
             with_uncertainty: false,
+            about: Vec::new(),
         }],
         limits: vec![],
     }
@@ -39,6 +40,7 @@ fn recording(folder: &Path) -> Recording {
         anchor: Anchor { event_time: EventTime(0), wall_offset_ns: 0 },
         layout: layout(),
         files: vec![],
+        sensors: vec![],
         captures: vec![],
         end: None,
     };

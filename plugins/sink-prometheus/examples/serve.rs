@@ -14,8 +14,9 @@ use stream::{
 
 fn column(name: &str, unit: &str) -> Column {
     let origin = Origin::Channel(SourceId(0));
-    let (name, provenance) = (name.into(), String::new());
-    Column { name, unit: unit.into(), ucum: unit.into(), origin, provenance, with_uncertainty: false }
+    let (name, unit, ucum) = (name.into(), unit.into(), unit.into());
+    let (provenance, about) = (String::new(), Vec::new());
+    Column { name, unit, ucum, origin, provenance, with_uncertainty: false, about }
 }
 
 fn batch(tick: u64) -> Batch {
@@ -34,7 +35,7 @@ async fn main() -> Result<(), Box<dyn std::error::Error>> {
     let layout = Arc::new(Layout {
         run: "example \"quoted\"".into(),
         grid: Span::from_millis(100),
-        sources: vec![SourceInfo { name: "line".into(), kind: "serial".into(), devices: vec![] }],
+        sources: vec![SourceInfo { name: "line".into(), kind: "serial".into(), devices: vec![], simulated: true }],
         columns: vec![
             column("pack_in.temperature", "K"),
             column("ambient.pressure", "Pa"),

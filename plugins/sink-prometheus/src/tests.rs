@@ -13,6 +13,7 @@ fn column(name: &str, unit: &str) -> Column {
         origin: Origin::Channel(SourceId(0)),
         provenance: String::new(),
         with_uncertainty: false,
+        about: Vec::new(),
     }
 }
 
@@ -20,7 +21,7 @@ fn layout() -> Layout {
     Layout {
         run: "bench".into(),
         grid: Span::from_millis(100),
-        sources: vec![SourceInfo { name: "line".into(), kind: "serial".into(), devices: vec![] }],
+        sources: vec![SourceInfo { name: "line".into(), kind: "serial".into(), devices: vec![], simulated: false }],
         columns: vec![column("pack_in.temperature", "K"), column("pack_in.flow", "kg/s"), column("odd \"\\\n", "1")],
         limits: vec![LimitInfo { name: "hot".into(), column: ChannelId(0), source: "D".into() }],
     }

@@ -42,6 +42,15 @@ pub struct RunTable {
     /// The channel map files, relative to this file.
     #[schemars(with = "Vec<String>")]
     pub channels: Vec<Spanned<String>>,
+    /// The sensor files: calibrations by serial number; relative to this file.
+    #[serde(default)]
+    #[schemars(with = "Vec<String>")]
+    pub sensors: Vec<Spanned<String>>,
+    /// `told` (default): the state of every sensor is told and stored. `required`: also, a channel whose calibration is
+    /// unknown or overdue when the run starts is uncertain (`not-calibrated`).
+    #[serde(default)]
+    #[schemars(with = "Option<String>")]
+    pub calibration: Option<Spanned<String>>,
     /// The limit files, relative to this file.
     #[serde(default)]
     #[schemars(with = "Vec<String>")]
@@ -90,10 +99,14 @@ pub struct SourceCommon {
     /// the space that frames will need: write what your bus carries at most, and the estimate comes down to it.
     #[serde(default)]
     pub rate: Option<u32>,
+    /// Whether what it says comes from a simulator. Where other sources of the run are real, every value of it is
+    /// uncertain (`simulated`); a run that is simulated as a whole is marked as a whole.
+    #[serde(default)]
+    pub simulated: bool,
 }
 
 /// The keys of [`SourceCommon`]: what is left is for the plugin.
-pub const NOT_THE_PLUGINS: &[&str] = &["name", "kind", "device", "databases", "path", "rate"];
+pub const NOT_THE_PLUGINS: &[&str] = &["name", "kind", "device", "databases", "path", "rate", "simulated"];
 
 /// A device on a line.
 #[derive(Clone, Debug, Deserialize, JsonSchema)]

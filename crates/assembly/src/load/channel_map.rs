@@ -1,15 +1,19 @@
 //! Channel maps -> channels.
 
+mod beside;
+
+use super::conversions::{self, Around};
 use super::databases::Declared;
-use super::{LoadedSource, Text};
-use crate::config::channels::{ChannelTable, ChannelsFile, ConversionTable};
+use super::register::{self, Chain, Register};
+use super::{LoadedSource, Text, accuracy};
+use crate::config::channels::{ChannelTable, ChannelsFile};
 use crate::config::{self, text};
-use crate::files::{Files, beside};
+use crate::files::Files;
 use crate::nearest;
 use crate::problem::{Problem, Problems};
-use channels::{Barometer, Channel, ChannelSpec, Reference};
+use channels::{Barometer, Channel, ChannelSpec, Convert, Reference, Uncertainty};
 use pipeline::ChannelPlan;
-use sensors::{Conversion, CurrentLoop, Linear, Table};
+use sensors::{Conversion, PairConversion};
 use std::path::Path;
 use stream::{ChannelId, Column, Origin, SourceId, Span};
 use toml::Spanned;
@@ -19,15 +23,16 @@ use units::{AbsolutePressure, Quantity, Unit};
 pub(crate) struct Mapped {
     pub(crate) plan: ChannelPlan,
     pub(crate) from: String,
+    about: Vec<(String, String)>,
     source: usize,
     reading: usize,
 }
 
 /// One line of a map, its file and its place there.
-struct Line {
-    text: Text,
-    name: Spanned<String>,
-    table: ChannelTable,
+pub(super) struct Line {
+    pub(super) text: Text,
+    pub(super) name: Spanned<String>,
+    pub(super) table: ChannelTable,
 }
 
 /// The sources that channels come from.
@@ -48,19 +53,21 @@ pub(crate) struct Channels {
     pub(crate) all_read: bool,
 }
 
+#[allow(clippy::too_many_arguments)]
 pub(crate) fn load(
     files: &Files,
     run_path: &Path,
     run: &Text,
     paths: &[Spanned<String>],
     sources: &Sources<'_>,
+    register: &mut Register,
     notes: &mut Vec<String>,
     bad: &mut Problems,
 ) -> Channels {
     let mut lines: Vec<Line> = Vec::new();
     let mut all_read = true;
     for p in paths {
-        match Text::open(files, &beside(run_path, p.get_ref())) {
+        match Text::open(files, &crate::files::beside(run_path, p.get_ref())) {
             Err(e) => {
                 all_read = false;
                 bad.0.push(run.problem(p, e.message, e.help));
@@ -80,7 +87,7 @@ pub(crate) fn load(
     }
     let names: Vec<String> = lines.iter().map(|l| l.name.get_ref().clone()).collect();
     let declared = lines.iter().filter_map(|l| declared(l, sources)).collect();
-    let mapped: Vec<Mapped> = lines.iter().filter_map(|l| channel(l, &names, sources, notes, bad)).collect();
+    let mapped: Vec<Mapped> = lines.iter().filter_map(|l| channel(l, &names, sources, register, notes, bad)).collect();
     if mapped.len() == lines.len() {
         let all: Vec<Channel> = mapped.iter().map(|m| m.plan.channel.clone()).collect();
         for e in channels::check_map(&all) {
@@ -93,14 +100,29 @@ pub(crate) fn load(
                 None => Problem::bare(message, ""),
             });
         }
+        for (l, m) in lines.iter().zip(&mapped) {
+            one_source(l, m, &mapped, bad);
+        }
     }
     Channels { mapped, declared, names, all_read }
+}
+
+/// Both halves of a ratiometric position must be of one time, so they come from one source.
+fn one_source(l: &Line, m: &Mapped, all: &[Mapped], bad: &mut Problems) {
+    let Convert::Pair(pair) = &m.plan.channel.spec().conversion else { return };
+    let other = all.get(usize::from(pair.with.0)).filter(|o| o.source != m.source);
+    if let (PairConversion::Ratiometric(_), Some(other)) = (&pair.conversion, other) {
+        let message = format!("it comes from {}, its other half from {}", m.from, other.from);
+        let help = "a position needs both readings of one time: take them from one source";
+        bad.0.push(l.text.problem(&l.table.from, message, help));
+    }
 }
 
 fn channel(
     l: &Line,
     names: &[String],
     sources: &Sources<'_>,
+    register: &mut Register,
     notes: &mut Vec<String>,
     bad: &mut Problems,
 ) -> Option<Mapped> {
@@ -113,28 +135,46 @@ fn channel(
     }
     let quantity = quantity(l, unit, bad);
     let reference = reference(l, names, bad);
-    let conversion = match &t.conversion {
-        Some(c) => conversion(l, c, bad),
-        None => Some(Conversion::IDENTITY),
+    let position = unit.filter(|_| l.name.get_ref().ends_with(".position"));
+    let stated = place.and_then(|(s, r, _)| stated(sources.loaded, s, r)).and_then(|u| units::find(&u).ok());
+    let around = Around { text: &l.text, names, stated, position };
+    let made = match &t.conversion {
+        Some(c) => conversions::conversion(&around, c, bad),
+        None => Some((Conversion::IDENTITY.into(), 1.0)),
     };
-    let range = range(l, bad);
+    let range = two(l, t.range.as_ref(), "a range", "the lowest and the highest plausible value: [-60, 300]", bad);
+    let rail = two(l, t.rail.as_ref(), "rail", "both ends of the raw number: [-270, 1372], or inf for none", bad);
+    let frozen_after = t.frozen.as_ref().map(|f| l.text.duration(Some(f), Span::ZERO, bad));
+    let probe = beside::probe(l, bad);
+    let chain = quantity.zip(unit).map(|(quantity, unit)| chain(l, quantity, unit, register, bad));
     let stale_after = l.text.duration(t.stale.as_ref(), Span::from_secs(2), bad);
     if bad.0.len() > before {
         return None;
     }
+    let (chain, (conversion, raw_scale)) = (chain?, made?);
+    let correlation = t.correlation.as_ref().map(|c| c.get_ref().clone());
+    let uncertainty = Uncertainty { parts: chain.parts.clone(), correlation };
     let spec = ChannelSpec {
-        name: l.name.get_ref().clone(),
-        quantity: quantity?,
-        unit: unit?,
-        conversion: conversion?,
+        raw_scale,
+        conversion,
+        correction: chain.correction.clone(),
         reference,
+        rail,
         range,
+        rate: t.rate.as_ref().map(|r| *r.get_ref()),
         stale_after,
+        frozen_after,
+        uncertainty: (!uncertainty.parts.is_empty()).then_some(uncertainty),
+        calibration: chain.calibration,
+        probe,
+        ..ChannelSpec::new(l.name.get_ref(), quantity?, unit?)
     };
     let (source, reading, device) = place?;
+    let about = beside::about(l, names, &spec, &chain);
     match Channel::new(spec) {
         Ok(channel) => {
-            Some(Mapped { plan: ChannelPlan { channel, device }, from: t.from.get_ref().clone(), source, reading })
+            let (plan, from) = (ChannelPlan { channel, device }, t.from.get_ref().clone());
+            Some(Mapped { plan, from, about, source, reading })
         }
         Err(e) => {
             bad.0.push(l.text.problem(&l.name, e.to_string(), ""));
@@ -148,6 +188,16 @@ fn declared(l: &Line, sources: &Sources<'_>) -> Option<Declared> {
     let at = l.table.nothing.clone()?;
     let (source, reading, _) = find_reading(l, sources, &mut Problems::default())?;
     Some(Declared { text: l.text.clone(), at, source, reading })
+}
+
+/// What the channel's sensors say, and its own uncertainty before theirs.
+fn chain(l: &Line, quantity: Quantity, unit: &'static Unit, register: &mut Register, bad: &mut Problems) -> Chain {
+    let line = register::Line { text: &l.text, channel: l.name.get_ref(), table: &l.table, quantity, unit };
+    let mut chain = register.chain(&line, bad);
+    if let Some(u) = &l.table.uncertainty {
+        chain.parts.splice(0..0, accuracy::parts(&l.text, u, quantity, unit, bad));
+    }
+    chain
 }
 
 /// Source, reading and device that `from` names.
@@ -183,6 +233,11 @@ fn find_reading(l: &Line, sources: &Sources<'_>, bad: &mut Problems) -> Option<(
     Some((s, r, device.map(|d| d as u16)))
 }
 
+/// The unit that the instrument states for a reading.
+fn stated(sources: &[LoadedSource], source: usize, reading: usize) -> Option<String> {
+    sources[source].decoder.as_ref()?.readings()[reading].unit.clone()
+}
+
 /// The map's unit against the one the instrument states: where nothing is converted they must be the same.
 fn check_unit(
     l: &Line,
@@ -194,9 +249,9 @@ fn check_unit(
     bad: &mut Problems,
 ) {
     let Some(info) = sources[source].decoder.as_ref().map(|d| &d.readings()[reading]) else { return };
-    let Some(stated) = &info.unit else { return };
+    let Some(stated) = stated(sources, source, reading) else { return };
     let same = |known: &Unit| known.ucum == unit.ucum || known.symbol == unit.symbol;
-    match units::find(stated) {
+    match units::find(&stated) {
         Ok(known) if same(known) || l.table.conversion.is_some() => {}
         Ok(known) => {
             let message = format!("the map says {}, the source of {} says {}", unit.symbol, info.name, known.symbol);
@@ -208,13 +263,14 @@ fn check_unit(
     }
 }
 
-fn range(l: &Line, bad: &mut Problems) -> Option<(f64, f64)> {
-    let at = l.table.range.as_ref()?;
+/// Two numbers of a key.
+fn two(l: &Line, at: Option<&Spanned<Vec<f64>>>, what: &str, help: &str, bad: &mut Problems) -> Option<(f64, f64)> {
+    let at = at?;
     match at.get_ref().as_slice() {
         [low, high] => Some((*low, *high)),
         other => {
-            let message = format!("a range has two numbers, this one has {}", other.len());
-            bad.0.push(l.text.problem(at, message, "write the lowest and the highest plausible value: [-60, 300]"));
+            let message = format!("{what} has two numbers, this one has {}", other.len());
+            bad.0.push(l.text.problem(at, message, format!("write {help}")));
             None
         }
     }
@@ -279,73 +335,6 @@ fn barometer(l: &Line, at: &Spanned<String>, names: &[String], bad: &mut Problem
     }
 }
 
-fn conversion(l: &Line, at: &Spanned<ConversionTable>, bad: &mut Problems) -> Option<Conversion> {
-    const KINDS: &[(u8, &str)] = &[(0, "linear"), (1, "two-point"), (2, "table"), (3, "current-loop")];
-    let c = at.get_ref();
-    let kind = super::word(&l.text, &c.kind, KINDS, "conversion", bad)?;
-    other_keys(l, at, bad);
-    let needs = |what: &str| l.text.problem(at, format!("conversion {:?} needs {what}", c.kind.get_ref()), "");
-    let points = || match (&c.raw, &c.value) {
-        (Some(r), Some(v)) if r.len() == v.len() => Ok(r.iter().copied().zip(v.iter().copied()).collect::<Vec<_>>()),
-        _ => Err(needs("raw and value, two lists of one length")),
-    };
-    let made = match kind {
-        0 => match c.scale {
-            None => Err(needs("scale")),
-            Some(s) => Ok(Linear::new(s, c.offset.unwrap_or(0.0)).map(Conversion::Linear)),
-        },
-        1 => points().and_then(|p| match p.as_slice() {
-            [a, b] => Ok(Linear::through(*a, *b).map(Conversion::Linear)),
-            _ => Err(needs("exactly two points")),
-        }),
-        2 => points().map(|p| Table::new(&p).map(Conversion::Table)),
-        _ => match (c.low, c.high) {
-            (Some(low), Some(high)) => {
-                let (open, short) = sensors::current_loop::FAULT_CURRENTS;
-                let open = c.open_below.unwrap_or(open);
-                let short = c.short_above.unwrap_or(short);
-                Ok(CurrentLoop::with_fault_currents(low, high, open, short).map(Conversion::CurrentLoop))
-            }
-            _ => Err(needs("low (the value at 4 mA) and high (at 20 mA)")),
-        },
-    };
-    match made {
-        Ok(Ok(c)) => Some(c),
-        Ok(Err(e)) => {
-            bad.0.push(l.text.problem(at, e.to_string(), ""));
-            None
-        }
-        Err(p) => {
-            bad.0.push(p);
-            None
-        }
-    }
-}
-
-/// A key that another conversion uses would change nothing, and whoever wrote it thinks otherwise.
-fn other_keys(l: &Line, at: &Spanned<ConversionTable>, bad: &mut Problems) {
-    let c = at.get_ref();
-    let own: &[&str] = match c.kind.get_ref().as_str() {
-        "linear" => &["scale", "offset"],
-        "current-loop" => &["low", "high", "open_below", "short_above"],
-        _ => &["raw", "value"],
-    };
-    let written = [
-        ("scale", c.scale.is_some()),
-        ("offset", c.offset.is_some()),
-        ("raw", c.raw.is_some()),
-        ("value", c.value.is_some()),
-        ("low", c.low.is_some()),
-        ("high", c.high.is_some()),
-        ("open_below", c.open_below.is_some()),
-        ("short_above", c.short_above.is_some()),
-    ];
-    for (key, _) in written.into_iter().filter(|(k, there)| *there && !own.contains(k)) {
-        let message = format!("a conversion {:?} does not use {key}", c.kind.get_ref());
-        bad.0.push(l.text.problem(at, message, format!("it uses {}", own.join(", "))));
-    }
-}
-
 /// The snapshot's column of a channel.
 pub(crate) fn column(m: &Mapped) -> Column {
     let spec = m.plan.channel.spec();
@@ -356,6 +345,7 @@ pub(crate) fn column(m: &Mapped) -> Column {
         origin: Origin::Channel(SourceId(m.source as u16)),
         provenance: m.from.clone(),
         with_uncertainty: false,
+        about: m.about.clone(),
     }
 }
 

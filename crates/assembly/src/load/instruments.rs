@@ -26,6 +26,8 @@ pub(crate) const REASONS: &[(Reason, &str)] = &[
     (Reason::Rail, "rail"),
     (Reason::NotAvailable, "not-available"),
     (Reason::ErrorCode, "error-code"),
+    (Reason::Crc, "crc"),
+    (Reason::Parity, "parity"),
 ];
 
 /// Reads an instrument file.

@@ -150,7 +150,7 @@ impl Context<'_> {
                 (Vec::new(), decoder, SourceSpec::Capture { plugin, setup })
             }
         };
-        Some(LoadedSource { name, kind: s.kind.get_ref().clone(), devices, decoder, spec })
+        Some(LoadedSource { name, kind: s.kind.get_ref().clone(), devices, simulated: s.simulated, decoder, spec })
     }
 
     fn capture_files(&self, s: &SourceCommon, bad: &mut Problems) -> Vec<PathBuf> {

@@ -5,15 +5,7 @@ use stream::Span;
 use units::Quantity;
 
 pub(crate) fn spec(name: &str, quantity: Quantity, unit: &str) -> ChannelSpec {
-    ChannelSpec {
-        name: name.into(),
-        quantity,
-        unit: units::find(unit).unwrap(),
-        conversion: Conversion::IDENTITY,
-        reference: None,
-        range: None,
-        stale_after: Span::from_secs(1),
-    }
+    ChannelSpec::new(name, quantity, units::find(unit).unwrap())
 }
 
 fn temperature(unit: &str) -> ChannelSpec {
@@ -43,7 +35,10 @@ fn values_arrive_in_si() {
     assert_eq!(reading(pressure("kPa", Some(Reference::Absolute)), 265.3), Reading::Good(265_300.0));
     assert_eq!(reading(pressure("bara", None), 2.0), Reading::Good(200_000.0));
     let conversion = Conversion::Linear(Linear::new(0.1, -40.0).unwrap());
-    assert_eq!(reading(ChannelSpec { conversion, ..temperature("degC") }, 400.0), Reading::Good(273.15));
+    assert_eq!(
+        reading(ChannelSpec { conversion: conversion.into(), ..temperature("degC") }, 400.0),
+        Reading::Good(273.15)
+    );
 }
 
 #[test]
@@ -51,7 +46,7 @@ fn what_is_no_number_is_bad() {
     for raw in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY, f64::MAX] {
         let conversion = Conversion::Linear(Linear::new(10.0, 0.0).unwrap());
         assert_eq!(
-            reading(ChannelSpec { conversion, ..temperature("degC") }, raw),
+            reading(ChannelSpec { conversion: conversion.into(), ..temperature("degC") }, raw),
             Reading::Bad(Reason::NotANumber),
             "{raw}"
         );
@@ -80,13 +75,13 @@ fn below_absolute_zero_is_uncertain_without_a_range_too() {
 fn loop_faults_and_table_ends_have_no_number() {
     let loops = Conversion::CurrentLoop(CurrentLoop::new(0.0, 400.0).unwrap());
     let channel =
-        Channel::new(ChannelSpec { conversion: loops, ..pressure("kPa", Some(Reference::Absolute)) }).unwrap();
+        Channel::new(ChannelSpec { conversion: loops.into(), ..pressure("kPa", Some(Reference::Absolute)) }).unwrap();
     assert_eq!(channel.reading(12.0, None), Reading::Good(200_000.0));
     assert_eq!(channel.reading(3.5, None), Reading::Bad(Reason::Open));
     assert_eq!(channel.reading(0.0, None), Reading::Bad(Reason::Open));
     assert_eq!(channel.reading(21.5, None), Reading::Bad(Reason::Short));
     let table = Conversion::Table(Table::new(&[(0.0, -50.0), (100.0, 250.0)]).unwrap());
-    let channel = Channel::new(ChannelSpec { conversion: table, ..temperature("degC") }).unwrap();
+    let channel = Channel::new(ChannelSpec { conversion: table.into(), ..temperature("degC") }).unwrap();
     assert_eq!(channel.reading(100.0, None), Reading::Good(523.15));
     assert_eq!(channel.reading(100.1, None), Reading::Bad(Reason::OutsideTable));
 }
@@ -94,7 +89,7 @@ fn loop_faults_and_table_ends_have_no_number() {
 #[test]
 fn gauge_becomes_absolute_with_its_barometer() {
     let channel = Channel::new(pressure("kPag", gauge(CHANNEL_7))).unwrap();
-    assert_eq!(channel.barometer(), Some(ChannelId(7)));
+    assert_eq!(channel.other(), Some(ChannelId(7)));
     let at = |barometer| channel.reading(100.0, barometer);
     assert_eq!(at(Some(Reading::Good(98_000.0))), Reading::Good(198_000.0));
     assert_eq!(
@@ -113,7 +108,7 @@ fn gauge_becomes_absolute_with_its_barometer() {
 fn a_declared_barometer_needs_no_channel() {
     let declared = Barometer::Declared(AbsolutePressure::from_si(101_325.0));
     let channel = Channel::new(pressure("kPa", gauge(declared))).unwrap();
-    assert_eq!(channel.barometer(), None);
+    assert_eq!(channel.other(), None);
     assert_eq!(channel.reading(0.0, None), Reading::Good(101_325.0));
     assert_eq!(channel.reading(0.0, Some(Reading::Stale)), Reading::Good(101_325.0));
 }

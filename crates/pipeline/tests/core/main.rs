@@ -4,5 +4,6 @@
 mod alignment;
 mod judging;
 mod properties;
+mod quality;
 mod rig;
 mod time;

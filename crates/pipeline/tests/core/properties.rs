@@ -137,6 +137,7 @@ enum Told {
     Value(Reading),
     Down,
     Up,
+    Spoiled(Reason),
 }
 
 /// The readings of every snapshot by their definition, from the whole log each time: newest sample by event time of
@@ -168,6 +169,21 @@ fn by_definition(entries: &[LogEntry]) -> Vec<(EventTime, Vec<Reading>)> {
                     }
                 }
             }
+            EntryBody::Record(r) => {
+                let Some((device, kind, _)) = r.fault() else { continue };
+                let reason = match kind {
+                    FaultKind::Checksum => Reason::Crc,
+                    FaultKind::LateAnswer => Reason::Late,
+                    FaultKind::Exception => Reason::ErrorCode,
+                    FaultKind::Malformed => Reason::NotANumber,
+                    _ => continue,
+                };
+                for (i, c) in plan.channels.iter().enumerate() {
+                    if plan.layout.columns[i].origin == stream::Origin::Channel(r.source) && c.device == Some(device) {
+                        told[i].push((r.event_time.min(e.logged_at), Told::Spoiled(reason)));
+                    }
+                }
+            }
             EntryBody::Gap(g) if g.cause == GapCause::NotRecorded => told.iter_mut().for_each(Vec::clear),
             _ => {}
         }
@@ -183,12 +199,16 @@ fn defined(told: &[(EventTime, Told)], g: EventTime, stale_after: Span) -> Readi
     };
     let value = newest(|t| matches!(t, Told::Value(_)));
     let lost = newest(|t| matches!(t, Told::Down)).map(|t| t.0);
-    let link = newest(|t| !matches!(t, Told::Value(_)));
-    match value.filter(|v| lost.is_none_or(|l| v.0 > l)) {
-        Some((t, _)) if g - t > stale_after => Reading::Stale,
-        Some((_, Told::Value(r))) => r,
-        _ if matches!(link, Some((_, Told::Down))) => Reading::Missing(Reason::SourceDown),
-        _ => Reading::Missing(Reason::NotYet),
+    let link = newest(|t| matches!(t, Told::Down | Told::Up));
+    let value = value.filter(|v| lost.is_none_or(|l| v.0 > l));
+    let spoiled = newest(|t| matches!(t, Told::Spoiled(_)))
+        .filter(|s| g - s.0 <= stale_after && lost.is_none_or(|l| s.0 > l) && value.is_none_or(|v| s.0 > v.0));
+    match (value, spoiled) {
+        (Some((t, Told::Value(r))), _) if g - t <= stale_after => r,
+        (None, _) if matches!(link, Some((_, Told::Down))) => Reading::Missing(Reason::SourceDown),
+        (_, Some((_, Told::Spoiled(reason)))) => Reading::Bad(reason),
+        (Some(_), _) => Reading::Stale,
+        (None, _) => Reading::Missing(Reason::NotYet),
     }
 }
 

@@ -5,7 +5,6 @@ use decode::text::{TextField, TextFormat};
 use decode::{Decoder, DeviceFormat, Format};
 use limits::{Basis, Limit, LimitSpec};
 use pipeline::{ChannelPlan, Core, Plan, Sequencer, SourcePlan};
-use sensors::Conversion;
 use std::sync::Arc;
 use stream::{
     Anchor, Batch, ChannelId, Column, EntryBody, Event, EventKind, EventTime, FaultKind, Gap, GapCause, Layout,
@@ -49,7 +48,12 @@ fn text_device(name: &str, readings: &[&str]) -> DeviceFormat {
         unit: None,
         label: None,
         unit_text: None,
-        nothing: vec![("---".to_owned(), Reason::NotAvailable)],
+        nothing: vec![
+            ("---".to_owned(), Reason::NotAvailable),
+            ("ERR".to_owned(), Reason::ErrorCode),
+            ("PAR".to_owned(), Reason::Parity),
+            ("CRC".to_owned(), Reason::Crc),
+        ],
         scale: 1.0,
         offset: 0.0,
     };
@@ -91,13 +95,10 @@ fn channel_rows() -> Vec<ChannelRow> {
 
 fn channel(r: &ChannelRow) -> ChannelPlan {
     let spec = ChannelSpec {
-        name: r.name.to_owned(),
-        quantity: r.quantity,
-        unit: units::find(r.unit).unwrap(),
-        conversion: Conversion::IDENTITY,
         reference: r.reference,
         range: r.range,
         stale_after: Span::from_secs(r.stale_s),
+        ..ChannelSpec::new(r.name, r.quantity, units::find(r.unit).unwrap())
     };
     ChannelPlan { channel: Channel::new(spec).unwrap(), device: r.device }
 }
@@ -110,6 +111,7 @@ fn column(r: &ChannelRow) -> Column {
         origin: Origin::Channel(r.source),
         provenance: String::new(),
         with_uncertainty: false,
+        about: Vec::new(),
     }
 }
 
@@ -133,12 +135,25 @@ fn limit(name: &str, basis: Basis) -> Limit {
 }
 
 pub(crate) fn plan() -> Arc<Plan> {
+    Arc::new(make())
+}
+
+/// The plan with a channel's description changed.
+pub(crate) fn with(channel: usize, change: impl FnOnce(ChannelSpec) -> ChannelSpec) -> Plan {
+    let mut plan = make();
+    let spec = change(plan.channels[channel].channel.spec().clone());
+    plan.channels[channel].channel = Channel::new(spec).unwrap();
+    plan
+}
+
+pub(crate) fn make() -> Plan {
     let rows = channel_rows();
     let limits = vec![limit("on-grid", Basis::Snapshot), limit("on-sample", Basis::EverySample)];
     let source = |name: &str, devices: &[&str]| SourceInfo {
         name: name.to_owned(),
         kind: "serial".to_owned(),
         devices: devices.iter().map(|d| (*d).to_owned()).collect(),
+        simulated: false,
     };
     let layout = Layout {
         run: "rig".to_owned(),
@@ -153,7 +168,7 @@ pub(crate) fn plan() -> Arc<Plan> {
     let id = |i: usize| vec![ChannelId(i as u16)];
     let line = Decoder::devices(vec![text_device("air", &["t", "flow"]), text_device("box", &["p", "spare"])]).unwrap();
     let room = Decoder::devices(vec![text_device("baro", &["p"])]).unwrap();
-    Arc::new(Plan {
+    Plan {
         layout: Arc::new(layout),
         lateness: Span::from_millis(LATENESS_MS),
         sources: vec![
@@ -162,8 +177,9 @@ pub(crate) fn plan() -> Arc<Plan> {
         ],
         channels: rows.iter().map(channel).collect(),
         pack: Arc::new(pack::plan_nothing(channel_rows().len())),
+        orders: Vec::new(),
         limits,
-    })
+    }
 }
 
 /// A log being written: every method takes the time at which the entry is logged, in ms.
@@ -261,6 +277,11 @@ impl Log {
     pub(crate) fn run(&self) -> Run {
         run(&self.entries)
     }
+
+    /// Everything through a new core with this plan.
+    pub(crate) fn through(&self, plan: Plan) -> Run {
+        run_with(Arc::new(plan), &self.entries)
+    }
 }
 
 pub(crate) fn line(source: SourceId, sequence: u64, event_time: EventTime, device: u16, text: &str) -> RawRecord {
@@ -276,7 +297,11 @@ pub(crate) struct Run {
 }
 
 pub(crate) fn run(entries: &[LogEntry]) -> Run {
-    let mut core = Core::new(plan());
+    run_with(plan(), entries)
+}
+
+fn run_with(plan: Arc<Plan>, entries: &[LogEntry]) -> Run {
+    let mut core = Core::new(plan);
     let mut out = Batch::default();
     entries.iter().for_each(|e| core.push(e, &mut out));
     Run { out, counts: core.counts().clone() }

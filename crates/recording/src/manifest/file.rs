@@ -1,6 +1,6 @@
 //! How the manifest lies in its file. Frozen: a change of meaning is a new format number.
 
-use super::{CaptureFile, ConfigFile, Cut, End, Ending, FORMAT, Manifest, NotRecorded, RunId, SourceEnd};
+use super::{CaptureFile, ConfigFile, Cut, End, Ending, FORMAT, Manifest, NotRecorded, RunId, SensorState, SourceEnd};
 use serde::{Deserialize, Serialize};
 use stream::{Anchor, Column, EventTime, Layout, LimitInfo, Origin, SourceId, SourceInfo, Span};
 
@@ -48,6 +48,8 @@ struct File {
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     limit: Vec<LimitRow>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    sensor: Vec<SensorRow>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     capture: Vec<CaptureRow>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     file: Vec<FileRow>,
@@ -78,6 +80,8 @@ struct SourceRow {
     kind: String,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     devices: Vec<String>,
+    #[serde(default, skip_serializing_if = "is_false")]
+    simulated: bool,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -92,6 +96,8 @@ struct ColumnRow {
     provenance: String,
     #[serde(default, skip_serializing_if = "is_false")]
     with_uncertainty: bool,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    about: Vec<(String, String)>,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -100,6 +106,35 @@ struct LimitRow {
     name: String,
     column: String,
     source: String,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct SensorRow {
+    serial: String,
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    kind: String,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    calibrated: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    due: Option<String>,
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    certificate: String,
+    /// At the start of the run.
+    state: String,
+    channels: Vec<String>,
+}
+
+impl SensorRow {
+    fn of(s: &SensorState) -> SensorRow {
+        let SensorState { serial, kind, calibrated, due, certificate, state, channels } = s.clone();
+        SensorRow { serial, kind, calibrated, due, certificate, state, channels }
+    }
+
+    fn into_state(self) -> SensorState {
+        let SensorRow { serial, kind, calibrated, due, certificate, state, channels } = self;
+        SensorState { serial, kind, calibrated, due, certificate, state, channels }
+    }
 }
 
 #[derive(Serialize, Deserialize)]
@@ -205,6 +240,7 @@ impl File {
             },
             provenance: c.provenance.clone(),
             with_uncertainty: c.with_uncertainty,
+            about: c.about.clone(),
         };
         let limit = |l: &LimitInfo| LimitRow {
             name: l.name.clone(),
@@ -229,10 +265,16 @@ impl File {
                 .layout
                 .sources
                 .iter()
-                .map(|s| SourceRow { name: s.name.clone(), kind: s.kind.clone(), devices: s.devices.clone() })
+                .map(|s| SourceRow {
+                    name: s.name.clone(),
+                    kind: s.kind.clone(),
+                    devices: s.devices.clone(),
+                    simulated: s.simulated,
+                })
                 .collect(),
             column: m.layout.columns.iter().map(column).collect(),
             limit: m.layout.limits.iter().map(limit).collect(),
+            sensor: m.sensors.iter().map(SensorRow::of).collect(),
             capture: m
                 .captures
                 .iter()
@@ -263,7 +305,7 @@ impl File {
             sources: self
                 .source
                 .into_iter()
-                .map(|s| SourceInfo { name: s.name, kind: s.kind, devices: s.devices })
+                .map(|s| SourceInfo { name: s.name, kind: s.kind, devices: s.devices, simulated: s.simulated })
                 .collect(),
             limits: Vec::new(),
         };
@@ -284,6 +326,7 @@ impl File {
             },
             layout: Layout { limits, ..layout },
             files: self.file.into_iter().map(|f| ConfigFile { role: f.role, path: f.path, text: f.text }).collect(),
+            sensors: self.sensor.into_iter().map(SensorRow::into_state).collect(),
             captures: self
                 .capture
                 .into_iter()
@@ -306,8 +349,8 @@ fn columns(rows: Vec<ColumnRow>, sources: &[SourceRow]) -> Result<Vec<Column>, S
                 None => return Err(format!("column {:?} is of source {name:?}, which is not there", c.name)),
             },
         };
-        let ColumnRow { name, unit, ucum, provenance, with_uncertainty, .. } = c;
-        Ok(Column { name, unit, ucum, origin, provenance, with_uncertainty })
+        let ColumnRow { name, unit, ucum, provenance, with_uncertainty, about, .. } = c;
+        Ok(Column { name, unit, ucum, origin, provenance, with_uncertainty, about })
     };
     rows.into_iter().map(column).collect()
 }
@@ -391,7 +434,8 @@ mod tests {
 
     #[test]
     fn more_sources_than_ids_are_refused() {
-        let source = |i: u32| SourceRow { name: i.to_string(), kind: String::new(), devices: Vec::new() };
+        let source =
+            |i: u32| SourceRow { name: i.to_string(), kind: String::new(), devices: Vec::new(), simulated: false };
         let mut sources: Vec<SourceRow> = (0..65_536).map(source).collect();
         let e = columns(Vec::new(), &sources).unwrap_err();
         assert_eq!(e, "has more columns or sources than there are ids");

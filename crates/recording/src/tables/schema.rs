@@ -106,6 +106,12 @@ fn about_column(layout: &Layout, column: &Column) -> HashMap<String, String> {
     if let Some((place, quantity)) = column.name.rsplit_once('.') {
         about.extend([("place", place), ("quantity", quantity)]);
     }
+    if let Origin::Channel(s) = column.origin
+        && layout.sources.get(usize::from(s.0)).is_some_and(|s| s.simulated)
+    {
+        about.push(("simulated", "true"));
+    }
+    about.extend(column.about.iter().map(|(k, v)| (k.as_str(), v.as_str())));
     about.into_iter().map(|(k, v)| (k.to_owned(), v.to_owned())).collect()
 }
 

@@ -120,6 +120,7 @@ fn units_places_and_run_are_in_the_files() {
         ("place", "outlet"),
         ("provenance", "bench/t1"),
         ("quantity", "temperature"),
+        ("sensors", "T-1"),
         ("ucum", "K"),
         ("unit", "K"),
     ];
