@@ -157,6 +157,7 @@ mod tests {
             architecture: Architecture::ThreeWheel,
             separation: WaterSeparation::HighPressure,
             ram: RamSide::SecondaryFirst,
+            parameters: crate::Parameters::default(),
         }
     }
 
