@@ -62,7 +62,7 @@ pub fn reduced<R: Real>(point: Point<R>, speed: R, density: R) -> Result<Point<R
 /// η = Q·Δp/P
 /// ```
 /// * Units: m³/s, Pa, W; ratio out, as measured: above 1 says that a reading is wrong.
-/// * Range: flow and rise 0 or more, power above 0 W. Incompressible: 1 % low at a rise of 3 % of the inlet pressure;
+/// * Range: flow and rise 0 or more, power above 0 W. Incompressible: 1 % high at a rise of 3 % of the inlet pressure;
 ///   from temperatures [`compressor::efficiency`](crate::machine::compressor::efficiency).
 /// * Outside: [`DomainError`].
 /// * Source: definition.
