@@ -158,7 +158,7 @@ pub enum StrokeError {
     },
     /// A position that does not follow at all.
     #[error(
-        "over the whole sweep the position follows the command by {moved}, less than {threshold}: stuck or not connected"
+        "over the sweep the position follows the command by {moved}, less than {threshold}: stuck or not connected"
     )]
     Stuck {
         /// Slope of position over command times the range of the command.
