@@ -32,6 +32,8 @@ fn ac_22_stations_from_the_sheets_ram_temperature() {
     within("T2", t2, 444.1, 0.02);
     let t3 = t2 - 0.95 * (t2 - t1);
     within("T3", t3, 296.17, 0.02);
+    let (_, t4s) = stations(t1, t3, 4.0, p2, 0.9, 1.0, 1.4);
+    within("T4s", t4s, 184.38, 0.02);
     let (_, t4) = stations(t1, t3, 4.0, p2, 0.9, 0.88, 1.4);
     within("T4", t4, 197.8, 0.02);
     let flow = 21_000.0 / (1.005 * (298.0 - t4));

@@ -2,6 +2,8 @@
 //! standard atmosphere and the saturation curve. The limits themselves are not part of the program.
 
 use thermo::atmosphere::{density, pressure_altitude, standard_air};
+use thermo::contaminant::{Stretch, exposure, sea_level_equivalent};
+use thermo::fresh_air::{CFR_25_831, CS_25_831, per_occupant, share_of};
 use thermo::saturation::{Phase, saturation_pressure, saturation_temperature};
 use units::{AbsolutePressure, GaugePressure, find};
 
@@ -17,8 +19,9 @@ fn rg_01_fresh_air_per_occupant() {
     assert!((pounds - 0.004_157_930_058_333).abs() < 1e-15, "{pounds}");
     let kilograms = si(0.25, "kg/min");
     assert!((pounds / kilograms - 1.0 + 0.0021).abs() < 1e-4, "{}", pounds / kilograms);
-    let supply = si(0.2497, "kg/min");
-    assert!(supply > pounds && supply < kilograms);
+    assert!((CFR_25_831.si() - pounds).abs() < 1e-15 && (CS_25_831.si() - kilograms).abs() < 1e-15);
+    let each = per_occupant(180.0 * si(0.2497, "kg/min"), 180.0).unwrap();
+    assert!(share_of(each, CFR_25_831.si()).unwrap() > 1.0 && share_of(each, CS_25_831.si()).unwrap() < 1.0);
 }
 
 /// Case RG-02, AMC 25.831(a): 0.55 lb/min is 10 ft3/min at 8 000 ft and 24 degC, 0.2 %; the case's own 9.98494 to
@@ -37,6 +40,23 @@ fn rg_02_ten_cubic_feet_a_minute() {
 fn rg_04_parts_of_a_volume() {
     assert!((si(0.5, "%") * 1e6 - 5000.0).abs() < 1e-9);
     assert!((si(100.0 / 20_000.0, "%") * 1e6 - 50.0).abs() < 1e-9);
+}
+
+/// Case RG-05, 25.832, exact: ozone of 0.05, 0.08 and 0.16 ppmv for an hour each has a time-weighted average of 0.0967
+/// ppmv and passes both limits, 0.25 ppmv at any time and 0.1 ppmv over three hours; the mean of the two later hours
+/// would not.
+#[test]
+fn rg_05_ozone() {
+    let ppmv = 1e-6;
+    let hours = [0.05, 0.08, 0.16].map(|ppm| Stretch { share: ppm * ppmv, seconds: si(1.0, "h") });
+    let three = exposure(&hours).unwrap();
+    assert!((three.mean / ppmv - 0.096_666_666_666_666_68).abs() < 1e-15, "{}", three.mean);
+    assert_eq!(three.seconds, 10_800.0);
+    assert!(three.mean < 0.1 * ppmv && three.peak == 0.16 * ppmv && three.peak < 0.25 * ppmv);
+    assert!(exposure(&hours[1..]).unwrap().mean > 0.1 * ppmv);
+    // Sea level equivalent: a cabin at 8 000 ft and 25 degC has 0.743 of the molecules.
+    let cabin = standard_air(si(8000.0, "ft")).unwrap().pressure;
+    assert!((sea_level_equivalent(three.mean, cabin, si(25.0, "degC")).unwrap() / three.mean - 0.7428).abs() < 1e-4);
 }
 
 /// Case RG-07, 25.841: 8 000, 10 000 and 15 000 ft, 3 Pa.
@@ -77,7 +97,7 @@ fn rg_11_vapour_pressure_of_the_heat_stress_curve() {
 /// Case RG-12: 186 occupants from two sources, 1e-4.
 #[test]
 fn rg_12_whole_cabin() {
-    let required = 186.0 * si(0.55, "lb/min");
+    let required = 186.0 * CFR_25_831.si();
     assert!((find("lb/min").unwrap().from_si(required) - 102.3).abs() < 1e-9);
     assert!((required / 0.773_37 - 1.0).abs() < 1e-4 && (required / 2.0 / 0.386_686 - 1.0).abs() < 1e-4, "{required}");
 }

@@ -168,13 +168,29 @@ pub fn dew_point_margin<R: Real>(temperature: R, pressure: R, w: R, condensate: 
     finite(NAME, temperature - dew_point(pressure, w, condensate)?)
 }
 
+/// Weight of the cold side in [`coldest_surface`], from what both films conduct.
+///
+/// ```text
+/// g = α_cold A_cold/(α_cold A_cold + α_hot A_hot)
+/// ```
+/// * Units: W/K, W/K; ratio out.
+/// * Range: both above 0 W/K.
+/// * Outside: [`DomainError`].
+/// * Source: two resistances in series.
+pub fn cold_weight<R: Real>(cold_film: R, hot_film: R) -> Result<R, DomainError> {
+    const NAME: &str = "weight of the cold side";
+    let cold = positive(NAME, "conductance of the cold film", cold_film, "above 0 W/K")?;
+    let hot = positive(NAME, "conductance of the hot film", hot_film, "above 0 W/K")?;
+    finite(NAME, cold / (cold + hot))
+}
+
 /// Estimate of the coldest wetted surface of a condenser, from the air on both sides of it.
 ///
 /// ```text
-/// T_s = g·T_cold + (1 − g)·T_hot     g = α_cold A_cold/(α_cold A_cold + α_hot A_hot)
+/// T_s = g·T_cold + (1 − g)·T_hot
 /// ```
 /// * Units: K of the air on the cold side (its inlet, the turbine's outlet), K of the hot side (its outlet), weight of
-///   the cold side; K out.
+///   the cold side ([`cold_weight`]); K out.
 /// * Range: temperatures above 0 K, weight 0…1; 0.5 where the film coefficients are not known (common practice, no
 ///   source).
 /// * Outside: [`DomainError`].

@@ -7,10 +7,10 @@ use crate::saturation::Condensate;
 use crate::stream::{Air, Stream};
 use units::Real;
 
-/// One side: its stream at the inlet and its air at the outlet.
+/// Heat and capacity flow of one side.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Side<R> {
-    /// Heat given off (hot side) or taken up (cold side), W; below 0 where it goes the other way.
+    /// Heat given off (hot side) or taken up (cold side), W; above 0 either way.
     pub heat: R,
     /// Heat over change of temperature, W/K: with condensation it is greater than flow times heat capacity.
     pub capacity_flow: R,

@@ -13,8 +13,8 @@ use thermo::flow_resistance::{corrected_drop, drop_at_reference_flow, flow, icin
 use thermo::fresh_air::{per_occupant, share_of, supply};
 use thermo::mixing::{added_flow, manifold_balance, recirculation_share, share_by_enthalpy, share_by_temperature};
 use thermo::moisture::{
-    Sampling, coldest_surface, dew_point_margin, extraction_efficiency, free_water, icing_margin, left_after_drain,
-    removed, seen,
+    Sampling, cold_weight, coldest_surface, dew_point_margin, extraction_efficiency, free_water, icing_margin,
+    left_after_drain, removed, seen,
 };
 use thermo::nozzle_flow_function::{flow_function, humid_flow_function};
 use thermo::reference_day::{Condition, corrected_temperature};
@@ -154,6 +154,7 @@ cases! { air_and_water:
     "free water", [286.0, 106e3, 0.014], |a| one(free_water(a[0], a[1], a[2], Equilibrium));
     "free ice", [258.0, 111e3, 0.006], |a| one(free_water(a[0], a[1], a[2], Equilibrium));
     "dew-point margin", [290.0, 106e3, 0.009], |a| one(dew_point_margin(a[0], a[1], a[2], Equilibrium));
+    "cold weight", [900.0, 1200.0], |a| one(cold_weight(a[0], a[1]));
     "coldest surface", [258.0, 297.0, 0.5], |a| one(coldest_surface(a[0], a[1], a[2]));
     "icing margin", [258.0, 111e3, 0.001], |a| one(icing_margin(a[0], a[1], a[2]));
     "icing margin, wet", [258.0, 346e3, 0.006], |a| one(icing_margin(a[0], a[1], a[2]));
