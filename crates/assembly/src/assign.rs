@@ -7,7 +7,10 @@ use crate::files::Files;
 use crate::load::{CaptureFiles, Text};
 use crate::problem::Problems;
 use crate::registry::{self, SourceKind};
-use plugin_api::Carries;
+use decode::capture::candump::{Form, parse_line, parse_terminal_line};
+use decode::capture::table::Head;
+use plugin_api::{CaptureError, Carries};
+use source_replay::lines::Lines;
 use std::path::{Path, PathBuf};
 
 /// A source of the run file, as far as it matters here.
@@ -54,17 +57,19 @@ pub fn assign(run: &Path, paths: &[PathBuf]) -> Result<CaptureFiles, Error> {
 
 /// Whether a file looks like a capture through and through: prose with a comma in its first line does not.
 pub fn is_capture(path: &Path) -> bool {
-    use std::io::{BufRead, BufReader, Read};
-    let Ok(file) = std::fs::File::open(path) else { return false };
     match sniff(path) {
         Ok(Carries::CanFrames) => true,
         Ok(_) => {
-            // A table has a head, a row of units, and rows that begin with a time, each with as many cells.
-            let lines = BufReader::new(file.take(1 << 20)).split(b'\n').map_while(Result::ok);
-            let lines: Vec<_> = lines.filter(|l| !l.trim_ascii().is_empty() && !l.starts_with(b"#")).take(3).collect();
-            let cells = |l: &Vec<u8>| [b',', b';'].map(|c| l.iter().filter(|b| **b == c).count());
-            lines.windows(2).all(|w| cells(&w[0]) == cells(&w[1]))
-                && lines.iter().skip(1).any(|l| l.trim_ascii_start().first().is_some_and(u8::is_ascii_digit))
+            // A table has two lines one after the other with as many cells, the second of which begins with a digit.
+            let lines: Vec<Vec<u8>> = first_lines(path).unwrap_or_default();
+            let lines: Vec<_> =
+                lines.into_iter().filter(|l| !l.trim_ascii().is_empty() && !l.starts_with(b"#")).collect();
+            let digit = |l: &[u8]| l.iter().find(|b| !b" \t\"+-".contains(b)).is_some_and(u8::is_ascii_digit);
+            let pair = |w: &[Vec<u8>], mark: u8| {
+                let [a, b] = [&w[0], &w[1]].map(|l| l.iter().filter(|b| **b == mark).count());
+                a == b && a > 0
+            };
+            lines.windows(2).any(|w| digit(&w[1]) && b",;\t".iter().any(|m| pair(w, *m)))
         }
         Err(_) => false,
     }
@@ -105,24 +110,41 @@ fn word(carries: Carries) -> &'static str {
         Carries::DeviceMessages => "messages of devices",
         Carries::CanFrames => "CAN frames",
         Carries::Rows => "rows of a table",
+        Carries::Recorded => "a recording",
     }
 }
 
-/// What a capture holds, by its first line that is not blank and no comment.
+/// What a capture holds, by its first lines: a frame, or cells.
 fn sniff(path: &Path) -> Result<Carries, String> {
-    use std::io::{BufRead, BufReader, Read};
-    let file = std::fs::File::open(path).map_err(|e| format!("it cannot be read: {e}"))?;
-    let mut lines = BufReader::new(file.take(1 << 20)).split(b'\n');
-    let first = lines.by_ref().map_while(Result::ok).find(|l| !l.trim_ascii().is_empty() && !l.starts_with(b"#"));
-    match first {
-        None => Err("it is empty".to_owned()),
-        Some(l) if l.starts_with(b"(") => Ok(Carries::CanFrames),
-        Some(l) if l.contains(&b',') || l.contains(&b';') => Ok(Carries::Rows),
-        Some(l) => {
-            let start: String = String::from_utf8_lossy(&l).chars().take(40).collect();
-            Err(format!(
-                "its first line is neither a CAN frame `(time) interface id#data` nor a table's head: {start:?}"
-            ))
-        }
+    let lines = first_lines(path)?;
+    let used: Vec<&[u8]> =
+        lines.iter().map(Vec::as_slice).filter(|l| !l.trim_ascii().is_empty() && !l.starts_with(b"#")).collect();
+    let Some(first) = used.first() else { return Err("it is empty".to_owned()) };
+    let frame = |l: &&[u8]| match Form::of(l) {
+        Some(Form::Log) => matches!(parse_line(l), Ok(Some(_))),
+        Some(Form::Terminal) => matches!(parse_terminal_line(l), Ok(Some(_))),
+        None => false,
+    };
+    if first.starts_with(b"(") || used.iter().any(frame) {
+        return Ok(Carries::CanFrames);
     }
+    if used.iter().any(|l| l.iter().any(|b| b",;\t".contains(b))) {
+        return Ok(Carries::Rows);
+    }
+    let start: String = String::from_utf8_lossy(first).trim_end().chars().take(40).collect();
+    Err(format!("its first line is neither a CAN frame `(time) interface id#data` nor a table's head: {start:?}"))
+}
+
+/// The first lines of a file, as many as a table's head may take.
+fn first_lines(path: &Path) -> Result<Vec<Vec<u8>>, String> {
+    let lines = || -> Result<Vec<Vec<u8>>, CaptureError> {
+        let (mut lines, mut first) = (Lines::open(path)?, Vec::new());
+        while first.len() < Head::LINES
+            && let Some(l) = lines.next_line()?
+        {
+            first.push(l.bytes.to_vec());
+        }
+        Ok(first)
+    };
+    lines().map_err(|e| e.to_string())
 }

@@ -4,6 +4,7 @@ use crate::error::Error;
 use crate::files::Files;
 use crate::load::{Assembled, CaptureFiles, SourceSpec, load};
 use crate::problem::Problems;
+use crate::understood::Understood;
 use plugin_api::{DeviceSetup, Port};
 use recording::{Disk, RealDisk};
 use std::path::{Path, PathBuf};
@@ -18,6 +19,8 @@ pub struct Checked {
     pub space: Space,
     /// The ports of live sources, where they were asked for.
     pub ports: Vec<(String, Port)>,
+    /// What was understood of each capture.
+    pub captures: Vec<Understood>,
 }
 
 /// One column.
@@ -72,7 +75,8 @@ pub fn check(run: &Path, ports: bool) -> Result<Checked, Error> {
             }
         }
     }
-    Ok(Checked { space: Space { folder, free, needed }, ports: found, columns, assembled })
+    let captures = crate::understood::captures(&assembled)?;
+    Ok(Checked { space: Space { folder, free, needed }, ports: found, columns, captures, assembled })
 }
 
 fn columns(a: &Assembled) -> Vec<Resolved> {

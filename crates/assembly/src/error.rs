@@ -2,7 +2,7 @@
 
 use crate::problem::Problems;
 use plugin_api::{CaptureError, ConfigError, OpenError};
-use recording::{FolderError, IntegrityError, LogError, ManifestError, SalvageError, TableError};
+use recording::{FolderError, IntegrityError, LogError, ManifestError, SalvageError, TableError, WholeLogError};
 use runtime::RunError;
 use std::path::PathBuf;
 
@@ -68,6 +68,15 @@ impl From<OpenError> for Error {
         match e {
             OpenError::Options(e) => Error::Options(e),
             OpenError::Capture(e) => Error::Capture(e),
+        }
+    }
+}
+
+impl From<WholeLogError> for Error {
+    fn from(e: WholeLogError) -> Error {
+        match e {
+            WholeLogError::Log(e) => Error::Log(e),
+            WholeLogError::Integrity(e) => Error::Integrity(e),
         }
     }
 }

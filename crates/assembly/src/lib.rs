@@ -5,15 +5,18 @@
 //! * [`load`]: configuration -> plan
 //! * [`sensors`]: what the channels' sensors are and how their calibration stands
 //! * [`record`]: a live run
-//! * [`replay`]: recordings and captures through the same core; [`compare`], [`merge`], [`assign`], [`rename`]
+//! * [`replay`]: recordings and captures through the same core; [`compare`], [`merge`], [`assign`], [`clock`],
+//!   [`rename`]
 //! * [`salvage`]: what a crash left -> a complete recording
-//! * [`demo`], [`check`], [`shortfalls`], [`explain`], [`starter`], [`schema`]: what the program offers beside
+//! * [`demo`], [`check`], [`understood`], [`shortfalls`], [`explain`], [`starter`], [`schema`]: what the program
+//!   offers beside
 //!
 //! **Invariant:** only this crate names plugins. Nothing here computes a result.
 #![forbid(unsafe_code)]
 
 pub mod assign;
 pub mod check;
+pub mod clock;
 pub mod compare;
 pub mod config;
 pub mod demo;
@@ -34,6 +37,6 @@ pub mod schema;
 pub mod sensors;
 pub mod shortfalls;
 pub mod starter;
-mod whole_log;
+pub mod understood;
 
 pub use error::Error;

@@ -8,8 +8,10 @@ mod instruments;
 mod limit_list;
 mod pack_file;
 mod register;
+mod run_captures;
 mod run_sources;
 
+use crate::clock::ClockFix;
 use crate::config::run::{RunFile, RunTable};
 use crate::config::{self, text};
 use crate::files::{Files, beside};
@@ -64,6 +66,8 @@ pub enum SourceSpec {
         plugin: &'static CapturePlugin,
         /// What it is made from.
         setup: CaptureSetup,
+        /// What is done to its times.
+        clock: Option<ClockFix>,
     },
 }
 
@@ -95,6 +99,8 @@ pub(crate) struct LoadedSource {
     pub(crate) devices: Vec<String>,
     pub(crate) simulated: bool,
     pub(crate) decoder: Option<Decoder>,
+    /// Where the file states the unit of each reading, for what contradicts it.
+    pub(crate) unit_places: Vec<Option<String>>,
     pub(crate) spec: SourceSpec,
 }
 

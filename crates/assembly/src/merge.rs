@@ -1,10 +1,12 @@
 //! Captures merged by (event time, source, sequence): the same order whatever the order and names of the files. Where
 //! two files of a source hold records of one moment, the records' bytes decide, and last what the files hold in all.
 
+use crate::clock::ClockFix;
 use crate::error::Error;
 use crate::load::SourceSpec;
 use plugin_api::{Capture, CaptureError};
 use recording::RealDisk;
+use recording::manifest::NotUsed;
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 use stream::{EntryBody, EventTime, SourceId};
@@ -54,6 +56,7 @@ struct Input {
     /// Digest of the file, where the source has several.
     sha256: String,
     capture: Box<dyn Capture>,
+    clock: Option<ClockFix>,
     head: Option<EntryBody>,
 }
 
@@ -68,6 +71,15 @@ pub struct Unused {
     pub other: Vec<(String, u64)>,
 }
 
+impl Unused {
+    /// The counts that a manifest keeps.
+    pub fn for_manifest(&self) -> Vec<NotUsed> {
+        let bad = ("lines that could not be read".to_owned(), self.bad_lines);
+        let all = std::iter::once(&bad).chain(&self.other).filter(|(_, n)| *n > 0);
+        all.map(|(what, count)| NotUsed { what: what.clone(), count: *count }).collect()
+    }
+}
+
 impl Merge {
     /// Opens the captures of a run.
     ///
@@ -77,15 +89,15 @@ impl Merge {
         let sequences = vec![0; sources.len()];
         let mut merge = Merge { inputs: Vec::new(), heap: BinaryHeap::new(), sequences, bad: BadLines::default() };
         for s in sources {
-            let SourceSpec::Capture { plugin, setup } = s else { continue };
+            let SourceSpec::Capture { plugin, setup, clock } = s else { continue };
             let first = merge.inputs.len();
             for (file, capture) in setup.files.iter().zip((plugin.open)(setup)?) {
                 let sha256 = match setup.files.len() {
                     1 => String::new(),
                     _ => recording::digests::sha256_of_file(&RealDisk, file).map_err(recording::FolderError::from)?,
                 };
-                let (id, name) = (setup.id, setup.name.clone());
-                merge.inputs.push(Input { id, name, sha256, capture, head: None });
+                let (id, name, clock) = (setup.id, setup.name.clone(), clock.clone());
+                merge.inputs.push(Input { id, name, sha256, capture, clock, head: None });
             }
             merge.inputs[first..].sort_by(|a, b| a.sha256.cmp(&b.sha256));
         }
@@ -132,7 +144,10 @@ impl Merge {
     /// Reads the next head of an input.
     fn advance(&mut self, i: usize) -> Result<(), Error> {
         let input = &mut self.inputs[i];
-        let head = self.bad.read(&mut *input.capture)?;
+        let mut head = self.bad.read(&mut *input.capture)?;
+        if let (Some(clock), Some(entry)) = (&input.clock, &mut head) {
+            clock.correct(entry);
+        }
         self.heap.extend(head.as_ref().map(|h| Reverse((event_time(h), input.id.0, i))));
         input.head = head;
         Ok(())

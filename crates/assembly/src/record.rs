@@ -200,6 +200,7 @@ fn finish(
         missing: Vec::new(),
         sources: source_ends(plan, counts),
         cuts: Vec::new(),
+        not_used: Vec::new(),
         tables_complete,
     };
     recording.finish(end)?;

@@ -6,7 +6,7 @@ use plugin_api::{CapturePlugin, SinkPlugin, SourcePlugin};
 pub static SOURCES: &[&SourcePlugin] = &[&source_serial::PLUGIN, &source_can::PLUGIN];
 
 /// Captures.
-pub static CAPTURES: &[&CapturePlugin] = &[&source_replay::CANDUMP, &source_replay::TABLE];
+pub static CAPTURES: &[&CapturePlugin] = &[&source_replay::CANDUMP, &source_replay::TABLE, &source_replay::RECORDING];
 
 /// Sinks.
 pub static SINKS: &[&SinkPlugin] = &[&sink_parquet::PLUGIN, &sink_prometheus::PLUGIN];

@@ -10,10 +10,12 @@ use crate::record::{free_folder, program, source_ends};
 use crate::rename::Renaming;
 use crate::salvage::stored_plan;
 use crate::sensors::states;
-use crate::whole_log::WholeLog;
 use pipeline::{Core, Counts, Plan, Sequencer};
+use plugin_api::Carries;
 use recording::manifest::{CaptureFile, ConfigFile, End, Ending, SensorState};
-use recording::{Disk, IntegrityError, Manifest, Recording, RunId, State, Stored, TablesOptions, TablesWriter};
+use recording::{
+    Disk, IntegrityError, Manifest, Recording, RunId, State, Stored, TablesOptions, TablesWriter, WholeLog,
+};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use stream::{Anchor, Batch, EntryBody, EventTime, LogEntry, Span};
@@ -173,7 +175,7 @@ pub fn recording(folder: &Path, options: ReplayOptions<'_>) -> Result<Replayed, 
     let mut results = Results::new(&plan, writer, comparison);
     let mut log = WholeLog::as_told(&options.disk, folder, &stored.manifest)?;
     let mut renaming = renaming;
-    while let Some(mut entry) = log.next()? {
+    while let Some(mut entry) = log.next_entry()? {
         if let Some(r) = &mut renaming {
             r.apply(&mut entry);
         }
@@ -221,6 +223,16 @@ pub fn captures(paths: &[PathBuf], options: ReplayOptions<'_>) -> Result<Replaye
     through(assembled, what, None, options)
 }
 
+/// What the run file does to the times of its captures.
+fn clocks(sources: &[SourceSpec]) -> impl Iterator<Item = String> + '_ {
+    sources.iter().filter_map(|s| match s {
+        SourceSpec::Capture { setup, clock: Some(clock), .. } => {
+            Some(format!("times of {} are corrected as the run file says: {clock}", setup.name))
+        }
+        _ => None,
+    })
+}
+
 /// Where some captures were named, which sources read others, as the run file says.
 fn not_named(sources: &[SourceSpec], named: &CaptureFiles) -> Vec<String> {
     let mut notes = Vec::new();
@@ -260,7 +272,8 @@ fn refuse_comparing_with(options: &ReplayOptions<'_>) -> Result<(), Error> {
 
 /// Replays the captures that a recording was made from, after checking that they are the same files.
 fn again(stored: &Stored, mut options: ReplayOptions<'_>, notes: Vec<String>) -> Result<Replayed, Error> {
-    if stored.manifest.captures.iter().any(|c| c.source == "recording") {
+    let sources = stored.manifest.source_names();
+    if stored.manifest.captures.iter().any(|c| c.source == "recording" && !sources.contains(&c.source)) {
         let text = format!(
             "{} was made from another recording ({}); replay that one",
             stored.folder.display(),
@@ -304,12 +317,15 @@ fn through(
     options: ReplayOptions<'_>,
 ) -> Result<Replayed, Error> {
     let mut merge = Merge::open(&assembled.sources)?;
+    let mut notes = assembled.notes;
+    notes.extend(clocks(&assembled.sources));
     let origin = captures_of(options.disk.as_ref(), &assembled.sources)?;
     let plan = assembled.plan;
     let mut first = merge.next_entry()?;
     let started = first.as_ref().map_or(EventTime(0), event_time);
+    let simulated = simulated(&options.disk, &assembled.sources)?;
     let sensors = states(&assembled.sensors, started);
-    let out = Out::create(&options, &plan, assembled.files, origin, started, false, sensors)?;
+    let out = Out::create(&options, &plan, assembled.files, origin, started, simulated, sensors)?;
     let (out, writer) = out.map_or((None, None), |(o, w)| (Some(o), Some(w)));
     let tables = stored.map(|s| s.tables(&options.disk));
     let comparison = match &tables {
@@ -333,7 +349,7 @@ fn through(
     // Past the end by the lateness, so that the last snapshots close as they would have live.
     let end = sequencer.push(EntryBody::End, last + plan.lateness);
     results.take(&end)?;
-    finish(results, out, plan, what, merge.unused(), assembled.notes, options.progress)
+    finish(results, out, plan, what, merge.unused(), notes, options.progress)
 }
 
 /// A recording being made by a replay.
@@ -400,6 +416,7 @@ fn finish(
             missing: Vec::new(),
             sources: source_ends(&plan, &counts),
             cuts: Vec::new(),
+            not_used: unused.for_manifest(),
             tables_complete: rows.is_complete(),
         };
         folder = Some(out.recording.folder().to_owned());
@@ -409,12 +426,27 @@ fn finish(
     Ok(Replayed { what, counts, plan, span, folder, compared, unused, notes })
 }
 
+/// Whether a recording that is read again came from a simulator.
+fn simulated(disk: &Arc<dyn Disk>, sources: &[SourceSpec]) -> Result<bool, Error> {
+    for s in sources {
+        let SourceSpec::Capture { plugin, setup, .. } = s else { continue };
+        for f in setup.files.iter().filter(|_| plugin.carries == Carries::Recorded) {
+            let folder = source_replay::recorded::folder(f);
+            if Manifest::read(disk.as_ref(), &folder)?.simulated {
+                return Ok(true);
+            }
+        }
+    }
+    Ok(false)
+}
+
 fn captures_of(disk: &dyn Disk, sources: &[SourceSpec]) -> Result<Vec<CaptureFile>, Error> {
     let mut all = Vec::new();
     for s in sources {
-        if let SourceSpec::Capture { setup, .. } = s {
+        if let SourceSpec::Capture { setup, clock, .. } = s {
+            let clock = clock.as_ref().map_or_else(String::new, ToString::to_string);
             for f in &setup.files {
-                all.push(capture_file(disk, &setup.name, f)?);
+                all.push(CaptureFile { clock: clock.clone(), ..capture_file(disk, &setup.name, f)? });
             }
         }
     }
@@ -422,8 +454,11 @@ fn captures_of(disk: &dyn Disk, sources: &[SourceSpec]) -> Result<Vec<CaptureFil
 }
 
 fn capture_file(disk: &dyn Disk, source: &str, path: &Path) -> Result<CaptureFile, Error> {
+    // A recording is told by its digests.
+    let path = &if path.is_dir() { path.join(recording::digests::FILE) } else { path.to_owned() };
     let reading = || format!("reading {}", path.display());
     let bytes = disk.size(path).map_err(Error::io(reading()))?.unwrap_or(0);
     let sha256 = recording::digests::sha256_of_file(disk, path).map_err(recording::FolderError::from)?;
-    Ok(CaptureFile { source: source.to_owned(), path: path.display().to_string(), bytes, sha256 })
+    let (source, path, clock) = (source.to_owned(), path.display().to_string(), String::new());
+    Ok(CaptureFile { source, path, bytes, sha256, clock })
 }

@@ -4,10 +4,9 @@ use crate::error::Error;
 use crate::files::Files;
 use crate::load::{CaptureFiles, load};
 use crate::record::{not_recorded, program, source_ends};
-use crate::whole_log::WholeLog;
 use pipeline::{Core, Counts, Plan};
 use recording::manifest::{Cut, End, Ending, NotRecorded};
-use recording::{Disk, Manifest, TablesOptions, TablesWriter};
+use recording::{Disk, Manifest, TablesOptions, TablesWriter, WholeLog};
 use std::ops::Range;
 use std::path::Path;
 use std::sync::Arc;
@@ -62,7 +61,7 @@ pub(crate) fn rebuild(
     let (mut batch, mut stretches, mut ended) = (Batch::default(), Vec::new(), manifest.started);
     let mut log = WholeLog::open(disk, folder, &manifest)?;
     let mut n = 0;
-    while let Some(entry) = log.next()? {
+    while let Some(entry) = log.next_entry()? {
         if let EntryBody::Gap(g) = &entry.body
             && g.cause == GapCause::NotRecorded
         {
@@ -91,6 +90,7 @@ pub(crate) fn rebuild(
         missing: log.missing().to_vec(),
         sources: source_ends(&plan, &counts),
         cuts: salvaged.cuts.clone(),
+        not_used: Vec::new(),
         tables_complete: rows.is_complete(),
     };
     salvaged.recording.finish(end)?;

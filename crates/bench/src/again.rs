@@ -23,7 +23,7 @@ pub(crate) fn again(source: SourceSpec, times: usize) -> SourceSpec {
     match source {
         SourceSpec::Capture { setup, .. } if times > 1 => {
             let options = Options::from_text(&format!("times = {times}"));
-            SourceSpec::Capture { plugin: &AGAIN, setup: CaptureSetup { options, ..setup } }
+            SourceSpec::Capture { plugin: &AGAIN, setup: CaptureSetup { options, ..setup }, clock: None }
         }
         other => other,
     }
@@ -109,7 +109,7 @@ mod tests {
         let plugin = registry::CAPTURES.iter().find(|c| c.kind == "candump").unwrap();
         let options = Options::from_text("");
         let setup = CaptureSetup { id: SourceId(0), name: "bus".to_owned(), options, files: vec![file] };
-        let mut merge = Merge::open(&[again(SourceSpec::Capture { plugin, setup }, 3)]).unwrap();
+        let mut merge = Merge::open(&[again(SourceSpec::Capture { plugin, setup, clock: None }, 3)]).unwrap();
         let mut times = Vec::new();
         while let Some(EntryBody::Record(r)) = merge.next_entry().unwrap() {
             times.push((r.sequence, r.event_time.0 / 1_000_000 - 1_000_000_000_000));

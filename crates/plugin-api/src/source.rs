@@ -35,6 +35,8 @@ pub enum Carries {
     CanFrames,
     /// Rows of a table, which name their columns themselves.
     Rows,
+    /// What a source of another recording carried, with the configuration that the recording stores.
+    Recorded,
 }
 
 /// What a source is made from.

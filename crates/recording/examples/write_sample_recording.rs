@@ -30,6 +30,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         not_recorded: vec![],
         sources: vec![SourceEnd { name: "bench".into(), records: times * 2, ..SourceEnd::default() }],
         cuts: vec![],
+        not_used: vec![],
         missing: Vec::new(),
         tables_complete: true,
     })?;

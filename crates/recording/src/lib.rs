@@ -7,6 +7,7 @@
 //! * [`tables`]: samples, snapshots and events as Parquet, readable without this program
 //! * [`digests`]: the SHA-256 of every final file, chained
 //! * [`integrity`]: whether it is still what was written
+//! * [`whole_log`]: its entries in order, holes explained
 //! * [`salvage`]: from what a crash left to a log that is whole
 //!
 //! **Invariant:** a file with a final name is whole and never changes. What is being written has the ending
@@ -26,6 +27,7 @@ pub mod salvage;
 pub mod tables;
 #[cfg(test)]
 mod testing;
+pub mod whole_log;
 
 pub use digests::DigestError;
 pub use disk::{Disk, DiskError, RealDisk};
@@ -35,3 +37,4 @@ pub use log::{ClosedSegment, LogError, LogOptions, LogReader, LogWriter};
 pub use manifest::{Manifest, ManifestError, RunId};
 pub use salvage::{SalvageError, Salvaged};
 pub use tables::{Summary, TableError, TablesOptions, TablesReader, TablesWriter};
+pub use whole_log::{WholeLog, WholeLogError};

@@ -110,6 +110,17 @@ pub struct CaptureFile {
     pub bytes: u64,
     /// Its SHA-256, 64 hexadecimal digits.
     pub sha256: String,
+    /// What was done to its times, as the run file says; empty = nothing.
+    pub clock: String,
+}
+
+/// Lines or entries of a source's captures that were not used.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NotUsed {
+    /// What and why.
+    pub what: String,
+    /// How many.
+    pub count: u64,
 }
 
 /// How a recording ended.
@@ -131,6 +142,8 @@ pub struct End {
     pub sources: Vec<SourceEnd>,
     /// What salvage cut off.
     pub cuts: Vec<Cut>,
+    /// What of the captures was not used.
+    pub not_used: Vec<NotUsed>,
     /// Whether all tables hold all that the core made.
     pub tables_complete: bool,
 }

@@ -93,12 +93,14 @@ pub(crate) fn end() -> End {
             reason: "the file ends inside a block".into(),
             kept: "log/cut-000001.bin".into(),
         }],
+        not_used: vec![crate::manifest::NotUsed { what: "bus: comments".into(), count: 3 }],
         tables_complete: true,
     }
 }
 
 pub(crate) fn capture() -> CaptureFile {
-    CaptureFile { source: "bus".into(), path: "a.log".into(), bytes: 12, sha256: "0".repeat(64) }
+    let (source, path, clock) = ("bus".into(), "a.log".into(), "+1.5 s".into());
+    CaptureFile { source, path, bytes: 12, sha256: "0".repeat(64), clock }
 }
 
 /// An entry that is like those of a run.

@@ -1,7 +1,8 @@
-//! Captures made by something else, read one record at a time.
+//! What was recorded before, by something else or by this program, read one entry at a time.
 //!
 //! * [`candump`]: CAN frames as text, as candump of can-utils writes them
-//! * [`table`]: rows of a table (CSV) with a header and a units row
+//! * [`table`]: rows of a table (CSV)
+//! * [`recorded`]: a source of another recording
 //! * [`lines`]: lines of a file without copying them
 //!
 //! **Invariant:** I/O only: what a line means is in `decode`. No line is passed over without being counted.
@@ -10,6 +11,7 @@
 
 pub mod candump;
 pub mod lines;
+pub mod recorded;
 pub mod table;
 mod when;
 
@@ -22,6 +24,15 @@ pub static CANDUMP: CapturePlugin = CapturePlugin {
     carries: Carries::CanFrames,
     schema: candump::schema,
     open: candump::open,
+};
+
+/// A source of another recording.
+pub static RECORDING: CapturePlugin = CapturePlugin {
+    kind: "recording",
+    summary: "a source of another recording, entry by entry as it was logged",
+    carries: Carries::Recorded,
+    schema: recorded::schema,
+    open: recorded::open,
 };
 
 /// Rows of a table.

@@ -94,6 +94,11 @@ pub struct SourceCommon {
     #[serde(default)]
     #[schemars(with = "Option<String>")]
     pub path: Option<Spanned<String>>,
+    /// For a capture: what is done to its times, because its recorder's clock was another. Default: nothing.
+    /// `bise align` proposes it.
+    #[serde(default)]
+    #[schemars(with = "Option<ClockTable>")]
+    pub clock: Option<Spanned<ClockTable>>,
     /// The most records a second that are planned for; the queue holds 10 s of them. Default 12000 for a CAN bus (a
     /// full classic bus of 1 Mbit/s carries 9009 frames of 8 bytes), else 2000. The check before the run takes it for
     /// the space that frames will need: write what your bus carries at most, and the estimate comes down to it.
@@ -106,7 +111,26 @@ pub struct SourceCommon {
 }
 
 /// The keys of [`SourceCommon`]: what is left is for the plugin.
-pub const NOT_THE_PLUGINS: &[&str] = &["name", "kind", "device", "databases", "path", "rate", "simulated"];
+pub const NOT_THE_PLUGINS: &[&str] = &["name", "kind", "device", "databases", "path", "clock", "rate", "simulated"];
+
+/// What is done to the times of a capture: time + offset + drift_ppm / 10⁶ × (time − since).
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ClockTable {
+    /// What is added to every time, with its unit and sign: `+3.25s`, `-120ms`.
+    #[schemars(with = "String")]
+    pub offset: Spanned<String>,
+    /// What is added further, per million of the time since `since`. Default 0.
+    #[serde(default)]
+    #[schemars(with = "Option<f64>")]
+    pub drift_ppm: Option<Spanned<f64>>,
+    /// The time, on the capture's own clock, at which the offset holds; needed with a drift: `2026-03-01T08:00:00Z`.
+    #[serde(default)]
+    #[schemars(with = "Option<String>")]
+    pub since: Option<Spanned<String>>,
+    /// How this was found and how sure it is: kept in the manifest.
+    pub found: String,
+}
 
 /// A device on a line.
 #[derive(Clone, Debug, Deserialize, JsonSchema)]

@@ -254,7 +254,10 @@ fn check_unit(
     match units::find(&stated) {
         Ok(known) if same(known) || l.table.conversion.is_some() => {}
         Ok(known) => {
-            let message = format!("the map says {}, the source of {} says {}", unit.symbol, info.name, known.symbol);
+            let place = sources[source].unit_places.get(reading).and_then(Option::as_deref);
+            let place = place.map_or_else(String::new, |p| format!(" ({p})"));
+            let (name, known) = (&info.name, known.symbol);
+            let message = format!("the map says {}, the source of {name} says {known}{place}", unit.symbol);
             bad.0.push(l.text.problem(&l.table.unit, message, "write the source's unit, or a conversion"));
         }
         Err(_) => {

@@ -1,11 +1,13 @@
 //! The sources of a run file.
 
 use super::{CaptureFiles, LoadedSource, SourceSpec, Text, databases, instruments};
+use crate::clock::ClockFix;
 use crate::config::run::{DeviceTable, NOT_THE_PLUGINS, RunFile, SourceCommon};
 use crate::config::wording;
 use crate::files::{Files, beside};
 use crate::problem::{Problem, Problems};
 use crate::registry::{self, SourceKind};
+use decode::can::CanDatabase;
 use decode::{Decoder, DeviceFormat, Format};
 use plugin_api::{
     CapturePlugin, CaptureSetup, Carries, ConfigError, DeviceSetup, Options, Query, SourcePlugin, SourceSetup,
@@ -23,14 +25,14 @@ const SHORTEST_QUEUE: usize = 1000;
 fn usual_rate(carries: Carries) -> u32 {
     match carries {
         Carries::CanFrames => 12_000,
-        Carries::DeviceMessages | Carries::Rows => 2000,
+        Carries::DeviceMessages | Carries::Rows | Carries::Recorded => 2000,
     }
 }
 
-struct Context<'a> {
+pub(super) struct Context<'a> {
     files: &'a Files,
     run_path: &'a Path,
-    text: &'a Text,
+    pub(super) text: &'a Text,
     captures: &'a CaptureFiles,
 }
 
@@ -130,10 +132,15 @@ impl Context<'_> {
         let id = SourceId(i as u16);
         let options = Options::of_table(self.text.text.clone(), "source", i, NOT_THE_PLUGINS);
         let name = s.name.get_ref().clone();
+        let (mut unit_places, mut simulated) = (Vec::new(), false);
         let (devices, decoder, spec) = match kind {
             SourceKind::Live(plugin) => {
                 let (setups, formats) = self.devices(s, plugin.carries, bad)?;
-                let decoder = self.decoder(at, plugin.carries, formats, None, notes, bad);
+                if let Some(c) = &s.clock {
+                    let message = "clock is for captures; a live source is stamped by this program's own clock";
+                    bad.0.push(self.text.problem(c, message, "leave clock out"));
+                }
+                let decoder = self.decoder(at, plugin.carries, formats, notes, bad);
                 let names = setups.iter().map(|d| d.name.clone()).collect();
                 let setup = SourceSetup { id, name: name.clone(), options, devices: setups };
                 self.try_build(at, plugin, &setup, bad);
@@ -146,11 +153,18 @@ impl Context<'_> {
                 let live = matches!(registry::source_kind(s.kind.get_ref()), Some(SourceKind::Live(_)));
                 let options = if live { only_interface(&options) } else { options };
                 let setup = CaptureSetup { id, name: name.clone(), options, files };
-                let decoder = self.decoder(at, plugin.carries, Vec::new(), Some(&setup), notes, bad);
-                (Vec::new(), decoder, SourceSpec::Capture { plugin, setup })
+                let clock = s.clock.as_ref().and_then(|c| ClockFix::read(self.text, c.get_ref(), bad));
+                let mut devices = Vec::new();
+                let decoder = match plugin.carries {
+                    Carries::Rows => self.table(at, &setup, &mut unit_places, bad),
+                    Carries::Recorded => self.recorded(at, &setup, (&mut devices, &mut simulated), notes, bad),
+                    carries => self.decoder(at, carries, Vec::new(), notes, bad),
+                };
+                (devices, decoder, SourceSpec::Capture { plugin, setup, clock })
             }
         };
-        Some(LoadedSource { name, kind: s.kind.get_ref().clone(), devices, simulated: s.simulated, decoder, spec })
+        let (kind, simulated) = (s.kind.get_ref().clone(), s.simulated || simulated);
+        Some(LoadedSource { name, kind, devices, simulated, decoder, unit_places, spec })
     }
 
     fn capture_files(&self, s: &SourceCommon, bad: &mut Problems) -> Vec<PathBuf> {
@@ -237,42 +251,35 @@ impl Context<'_> {
         at: &Spanned<SourceCommon>,
         carries: Carries,
         devices: Vec<DeviceFormat>,
-        capture: Option<&CaptureSetup>,
         notes: &mut Vec<String>,
         bad: &mut Problems,
     ) -> Option<Decoder> {
         let s = at.get_ref();
-        if carries != Carries::CanFrames && !s.databases.is_empty() {
-            let message = format!("a {} source has no CAN databases", s.kind.get_ref());
-            bad.0.push(self.text.problem(&s.databases[0], message, "leave databases out"));
+        if carries != Carries::CanFrames {
+            self.no_databases(s, bad);
         }
         let made = match carries {
-            Carries::DeviceMessages => Decoder::devices(devices),
-            Carries::CanFrames => {
-                let Context { files, run_path, text, .. } = *self;
-                Decoder::can(databases::load(files, run_path, text, &s.name, &s.databases, notes, bad)?)
-            }
-            Carries::Rows => {
-                let setup = capture.filter(|c| !c.files.is_empty());
-                let Some(setup) = setup else {
-                    let message = format!("no file for the table {:?}", s.name.get_ref());
-                    bad.0.push(self.text.problem(&s.name, message, "write path = \"...\" or name it when you replay"));
-                    return None;
-                };
-                match source_replay::table::heads(setup) {
-                    Ok(heads) => Decoder::table(heads.format),
-                    Err(plugin_api::OpenError::Options(e)) => {
-                        bad.0.push(self.option(e, at.span()));
-                        return None;
-                    }
-                    Err(plugin_api::OpenError::Capture(e)) => {
-                        bad.0.push(Problem::bare(e.to_string(), ""));
-                        return None;
-                    }
-                }
-            }
+            Carries::CanFrames => Decoder::can(self.database(s, notes, bad)?),
+            _ => Decoder::devices(devices),
         };
         made.map_err(|e| bad.0.push(self.text.problem(&s.name, e.to_string(), ""))).ok()
+    }
+
+    pub(super) fn no_databases(&self, s: &SourceCommon, bad: &mut Problems) {
+        if let Some(first) = s.databases.first() {
+            let message = format!("a {} source has no CAN databases", s.kind.get_ref());
+            bad.0.push(self.text.problem(first, message, "leave databases out"));
+        }
+    }
+
+    pub(super) fn database(
+        &self,
+        s: &SourceCommon,
+        notes: &mut Vec<String>,
+        bad: &mut Problems,
+    ) -> Option<CanDatabase> {
+        let Context { files, run_path, text, .. } = *self;
+        databases::load(files, run_path, text, &s.name, &s.databases, notes, bad)
     }
 
     /// Builds the source once, so that its options are checked with everything else.
@@ -289,7 +296,7 @@ impl Context<'_> {
     }
 
     /// What a plugin says about its options, in the run file.
-    fn option(&self, e: ConfigError, table: std::ops::Range<usize>) -> Problem {
+    pub(super) fn option(&self, e: ConfigError, table: std::ops::Range<usize>) -> Problem {
         let (message, help) = wording::plain(&e.message);
         let help = if e.help.is_empty() { help } else { e.help };
         Problem::at(&self.text.name, &self.text.text, Some(e.span.unwrap_or(table)), message, help)

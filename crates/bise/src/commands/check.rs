@@ -28,6 +28,10 @@ fn as_text(c: &Checked, args: &CheckArgs, ready: bool) {
     let rows = c.columns.iter().map(|r| vec![r.name.clone(), r.unit.clone(), r.from.clone()]);
     say!("{}\n", show::table(&["channel or quantity", "SI unit", "from"], 9, rows));
     c.assembled.notes.iter().for_each(|n| say!("note: {n}"));
+    for u in &c.captures {
+        say!("{} reads {}:", u.source, u.file);
+        u.lines.iter().for_each(|l| say!("  {l}"));
+    }
     let needed = c
         .space
         .needed
@@ -57,8 +61,10 @@ fn as_json(c: &Checked, ready: bool) -> serde_json::Value {
             json!({ "source": s, "port": p.name, "detail": p.detail, "openable": why.is_none(), "why": why })
         })
         .collect();
+    let captures: Vec<_> =
+        c.captures.iter().map(|u| json!({ "source": u.source, "file": u.file, "understood": u.lines })).collect();
     json!({
-        "ready": ready, "columns": columns, "notes": c.assembled.notes, "ports": ports,
+        "ready": ready, "columns": columns, "notes": c.assembled.notes, "ports": ports, "captures": captures,
         "space": { "folder": c.space.folder, "free_bytes": c.space.free, "needed_bytes": c.space.needed },
     })
 }

@@ -1,6 +1,8 @@
 //! How the manifest lies in its file. Frozen: a change of meaning is a new format number.
 
-use super::{CaptureFile, ConfigFile, Cut, End, Ending, FORMAT, Manifest, NotRecorded, RunId, SensorState, SourceEnd};
+use super::{
+    CaptureFile, ConfigFile, Cut, End, Ending, FORMAT, Manifest, NotRecorded, NotUsed, RunId, SensorState, SourceEnd,
+};
 use serde::{Deserialize, Serialize};
 use stream::{Anchor, Column, EventTime, Layout, LimitInfo, Origin, SourceId, SourceInfo, Span};
 
@@ -144,6 +146,8 @@ struct CaptureRow {
     bytes: u64,
     sha256: String,
     source: String,
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    clock: String,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -174,6 +178,15 @@ struct EndTable {
     source: Vec<SourceEndRow>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     cut: Vec<CutRow>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    not_used: Vec<NotUsedRow>,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct NotUsedRow {
+    what: String,
+    count: u64,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -283,6 +296,7 @@ impl File {
                     path: c.path.clone(),
                     bytes: c.bytes,
                     sha256: c.sha256.clone(),
+                    clock: c.clock.clone(),
                 })
                 .collect(),
             file: m
@@ -330,7 +344,13 @@ impl File {
             captures: self
                 .capture
                 .into_iter()
-                .map(|c| CaptureFile { source: c.source, path: c.path, bytes: c.bytes, sha256: c.sha256 })
+                .map(|c| CaptureFile {
+                    source: c.source,
+                    path: c.path,
+                    bytes: c.bytes,
+                    sha256: c.sha256,
+                    clock: c.clock,
+                })
                 .collect(),
             end: self.end.map(EndTable::into_end),
         })
@@ -373,6 +393,7 @@ impl EndTable {
             missing: e.missing.iter().map(|m| MissingRow { from: m.start, to: m.end.saturating_sub(1) }).collect(),
             source: e.sources.iter().map(SourceEndRow::of).collect(),
             cut: e.cuts.iter().map(CutRow::of).collect(),
+            not_used: e.not_used.iter().map(|n| NotUsedRow { what: n.what.clone(), count: n.count }).collect(),
         }
     }
 
@@ -398,6 +419,7 @@ impl EndTable {
                 .map(|s| SourceEnd { name: s.name, records: s.records, lost: s.lost, faults: s.faults, late: s.late })
                 .collect(),
             cuts: self.cut.into_iter().map(CutRow::into_cut).collect(),
+            not_used: self.not_used.into_iter().map(|n| NotUsed { what: n.what, count: n.count }).collect(),
         }
     }
 }

@@ -1,18 +1,28 @@
-//! A recording's log with every hole in it told to the core, for salvage and replay alike.
+//! A recording's log with every hole in it told, for salvage, replay and whoever reads a recording again.
 //!
 //! Where ordinals are missing and no entry says why (a file of the log was lost or damaged), an entry is put in that
 //! says it: a gap of the cause "not recorded", with the first missing ordinal. The core starts afresh after it. What
 //! salvage computes over a hole and what a later replay computes are therefore the same to the bit.
 
-use crate::error::Error;
-use recording::{Disk, IntegrityError, LogReader, Manifest};
+use crate::{Disk, IntegrityError, LogError, LogReader, Manifest};
 use std::ops::Range;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use stream::{EntryBody, EventTime, Gap, GapCause, LogEntry};
 
+/// A log that cannot be read to its end.
+#[derive(Debug, thiserror::Error)]
+pub enum WholeLogError {
+    /// A file of it cannot be read.
+    #[error(transparent)]
+    Log(#[from] LogError),
+    /// It has a hole that nothing tells of.
+    #[error(transparent)]
+    Integrity(#[from] IntegrityError),
+}
+
 /// The entries of a log in order, holes explained.
-pub(crate) struct WholeLog {
+pub struct WholeLog {
     log: LogReader,
     folder: PathBuf,
     /// The holes that may be there; none: any.
@@ -31,7 +41,7 @@ impl WholeLog {
     ///
     /// # Errors
     /// Where it cannot be listed.
-    pub(crate) fn open(disk: &Arc<dyn Disk>, folder: &Path, manifest: &Manifest) -> Result<WholeLog, Error> {
+    pub fn open(disk: &Arc<dyn Disk>, folder: &Path, manifest: &Manifest) -> Result<WholeLog, WholeLogError> {
         let log = LogReader::open(disk, folder, manifest.run_id)?;
         let (folder, came) = (folder.to_owned(), manifest.started);
         Ok(WholeLog { log, folder, known: None, next: 0, came, ahead: None, entries: 0, missing: Vec::new() })
@@ -41,7 +51,7 @@ impl WholeLog {
     ///
     /// # Errors
     /// Where it cannot be listed.
-    pub(crate) fn as_told(disk: &Arc<dyn Disk>, folder: &Path, manifest: &Manifest) -> Result<WholeLog, Error> {
+    pub fn as_told(disk: &Arc<dyn Disk>, folder: &Path, manifest: &Manifest) -> Result<WholeLog, WholeLogError> {
         let known = manifest.end.as_ref().map_or_else(Vec::new, |e| e.missing.clone());
         Ok(WholeLog { known: Some(known), ..WholeLog::open(disk, folder, manifest)? })
     }
@@ -50,7 +60,7 @@ impl WholeLog {
     ///
     /// # Errors
     /// Where the log cannot be read, or has a hole that nobody told of.
-    pub(crate) fn next(&mut self) -> Result<Option<LogEntry>, Error> {
+    pub fn next_entry(&mut self) -> Result<Option<LogEntry>, WholeLogError> {
         let entry = match self.ahead.take() {
             Some(e) => Some(e),
             None => self.log.next().transpose()?,
@@ -65,7 +75,7 @@ impl WholeLog {
         Ok(Some(entry))
     }
 
-    fn hole_before(&mut self, entry: &LogEntry) -> Result<Option<LogEntry>, Error> {
+    fn hole_before(&mut self, entry: &LogEntry) -> Result<Option<LogEntry>, WholeLogError> {
         let told = match &entry.body {
             EntryBody::Gap(g) if g.cause == GapCause::NotRecorded => g.lost,
             _ => 0,
@@ -87,17 +97,17 @@ impl WholeLog {
     }
 
     /// How far through the log it is, 0 to 1.
-    pub(crate) fn progress(&self) -> f64 {
+    pub fn progress(&self) -> f64 {
         self.log.progress()
     }
 
     /// Entries so far, those put in not counted.
-    pub(crate) fn entries(&self) -> u64 {
+    pub fn entries(&self) -> u64 {
         self.entries
     }
 
     /// Holes so far that no entry explains.
-    pub(crate) fn missing(&self) -> &[Range<u64>] {
+    pub fn missing(&self) -> &[Range<u64>] {
         &self.missing
     }
 }
