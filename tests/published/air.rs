@@ -55,7 +55,7 @@ fn stations(
     gamma: f64,
 ) -> (f64, f64) {
     (
-        compression_outlet(t1, compression, compressor, gamma).unwrap(),
-        expansion_outlet(t3, expansion, turbine, gamma).unwrap(),
+        compression_outlet(t1, compression, compressor, gamma).unwrap_or(f64::NAN),
+        expansion_outlet(t3, expansion, turbine, gamma).unwrap_or(f64::NAN),
     )
 }

@@ -1,4 +1,6 @@
 //! Simulated strokes whose figures are known: read back to within one sample.
+// The simulated strokes are not promised to the bit.
+#![allow(clippy::disallowed_methods)]
 
 use procedure::stroke::{Criteria, Direction, Outcome, Polarity, Sample, Stroke, StrokeError, stroke};
 
