@@ -80,8 +80,9 @@ impl Polynomial {
     ///
     /// * Units: as the coefficients were given. * Range: values reached within the declared range of signals, where the
     ///   polynomial only rises or only falls.
-    /// * Outside: [`FormulaError::Turns`] where it does both; [`FormulaError::Outside`] for a value it does not reach and
-    ///   for NaN; [`FormulaError::NotFinite`] for a number with derivatives at a place where the polynomial is level.
+    /// * Outside: [`FormulaError::Turns`] where it does both; [`FormulaError::Outside`] for a value it does not reach
+    ///   and for NaN; [`FormulaError::NotFinite`] for a number with derivatives at a place where the polynomial is
+    ///   level.
     /// * Source: as [`value`](Self::value).
     pub fn raw<R: Real>(&self, value: R) -> Result<R, FormulaError> {
         if let Some(at) = self.turns.first() {

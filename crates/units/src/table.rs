@@ -22,8 +22,8 @@ const SI: &str = "SI";
 const SI_PREFIX: &str = "SI with decimal prefix";
 const SI_ACCEPTED: &str = "accepted beside SI: SI brochure, table 8";
 const NIST: &str = "NIST SP 811, appendix B (from memory), from the definitions of inch, pound and standard gravity";
-const MERCURY_0: &str = "conventional mercury of 13 595.1 kg/m3, that of 0 degC: NIST SP 811, appendix B (from memory); \
-     UCUM's own figure is 3 ppm lower";
+const MERCURY_0: &str = "conventional mercury of 13 595.1 kg/m3, that of 0 degC: NIST SP 811, appendix B (from \
+     memory); UCUM's own figure is 3 ppm lower";
 const WATER_4: &str =
     "conventional water of 1000 kg/m3, that of 4 degC to 0.003 %: NIST SP 811, appendix B (from memory)";
 const BTU_IT: &str = "international-table Btu; NIST SP 811 (from memory)";
