@@ -29,6 +29,7 @@ PRINTED = [
     (["flow_fixture.py", "atmosphere"], THERMO / "atmosphere.csv"),
     (["critical_flow_fixture.py", "table"], THERMO / "critical_flow.csv"),
     (["humid_air_fixture.py"], THERMO / "humid_air.csv"),
+    (["humid_air_edge_fixture.py"], THERMO / "humid_air_edge.csv"),
 ]
 NIST_TABLES = "thermocouple-its90==1.0.2"
 

@@ -43,17 +43,18 @@ def row(t, p, w, ws):
     dew = ask("D", t, p, w) if w >= 1e-5 else math.nan
     wet = ask("B", t, p, w)
     values = [ask("Vha", t, p, w), ask("H", t, p, w), ask("S", t, p, w), ws if ws <= 0.03 else math.nan, dew, wet]
+    values += [ask("Cha", t, p, w), ask("speed_of_sound", t, p, w)]
     if any(math.isnan(v) for v in values[:3]):
         return None
     values[0] = 1.0 / values[0]
-    digits = (8, 9, 8, 7, 8, 8)
+    digits = (8, 9, 8, 7, 8, 8, 7, 7)
     cells = ["" if math.isnan(v) else f"{v:.{d}g}" for v, d in zip(values, digits)]
     return ",".join([f"{t:.3f}", f"{p:.0f}", f"{w:.7g}", *cells])
 
 
 def main():
     rng = random.Random(20020815)
-    lines = ["t_K,p_Pa,w,density,enthalpy,entropy,saturation_w,dew_point_K,wet_bulb_K"]
+    lines = ["t_K,p_Pa,w,density,enthalpy,entropy,saturation_w,dew_point_K,wet_bulb_K,cp,speed_of_sound"]
     pairs = 0
     while pairs < PAIRS:
         (t1, p1), (t2, p2) = state(rng), state(rng)

@@ -69,4 +69,5 @@ def main():
         print(",\n".join(repr(float(x)) for x in c))
 
 
-main()
+if __name__ == "__main__":
+    main()

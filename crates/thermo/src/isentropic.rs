@@ -15,7 +15,8 @@ use units::{Dual, Real, math};
 /// T2: s(T2, p2, w) = s(T1, p1, w)
 /// ```
 /// * Units: K, Pa absolute, kg/kg in; K out.
-/// * Range: 150…1000 K at both ends, 100 Pa…2 MPa, w 0…10; all water stays vapour (else
+/// * Range: 150…1000 K at both ends, 100 Pa…2 MPa, w 0…10; the virial series' limits at both ends, see
+///   [`humid_air`](crate::humid_air); all water stays vapour (else
 ///   [`turbine`](crate::machine::turbine)). Derivatives by the implicit function theorem.
 /// * Outside: [`DomainError`].
 /// * Source: entropy as in [`humid_air::properties`](mod@crate::humid_air::properties), by Newton's method to 1e-9 K.
@@ -47,7 +48,8 @@ pub fn temperature<R: Real>(t1: R, p1: R, p2: R, w: R) -> Result<R, DomainError>
 /// p2: s(T2, p2, w) = s(T1, p1, w)
 /// ```
 /// * Units: K, Pa absolute, kg/kg in; Pa out.
-/// * Range: 150…1000 K at both ends, 100 Pa…2 MPa at both ends, w 0…10.
+/// * Range: 150…1000 K, 100 Pa…2 MPa, w 0…10; the virial series' limits, see [`humid_air`](crate::humid_air); both
+///   ends.
 /// * Outside: [`DomainError`].
 /// * Source: as [`temperature`], by Newton's method on ln p.
 ///
@@ -95,7 +97,8 @@ pub fn pressure<R: Real>(t1: R, p1: R, t2: R, w: R) -> Result<R, DomainError> {
 /// T2/T1 = (p2/p1)^((n − 1)/n)
 /// ```
 /// * Units: dimensionless.
-/// * Range: pressure ratio above 0, exponent above 1; n = γ for an isentropic change. For air between −40 °C and 60 °C
+/// * Range: pressure ratio above 0, exponent above 1; computed as e^(ln π (n − 1)/n), good to a few units of the last
+///   place for ratios up to 100; n = γ for an isentropic change. For air between −40 °C and 60 °C
 ///   γ = 1.4 is good to 0.1 %, at 200 °C the outlet of a compression by 5 comes out 1.35 K high: see [`temperature`].
 /// * Outside: [`DomainError`].
 /// * Source: definition; the textbook's relation.

@@ -153,3 +153,15 @@ fn nozzle_flow_function_of_humid_air() {
     assert!(flow(0.01) < 0.998 * flow(0.0));
     printed(function(0.01) / function(0.0), 1.0, 1e-12);
 }
+
+/// With w 0.02: one kg of dry air and 0.02 kg of vapour have 1/28.9646 + 0.02/18.0153 mol/g, so R is
+/// 8.314463·(0.0345249 + 0.0011102)/1.02·1000 = 290.477 J/(kg K), 1.19 % above 287.053 J/(kg K): flow up, speed down by
+/// the root of that, 1.005 95.
+#[test]
+fn humidity_in_corrected_flow_and_speed() {
+    let ratio = units::math::sqrt(290.477 / 287.053);
+    printed(ratio, 1.005_95, 5e-6);
+    printed(humid_flow(0.5, 288.15, 101_325.0, 0.02).unwrap(), 0.5 * ratio, 5e-6);
+    printed(humid_flow(0.5, 468.15, 265.3e3, 0.02).unwrap(), 0.243_407 * ratio, 3e-6);
+    printed(humid_speed(4000.0, 288.15, 0.02).unwrap(), 4000.0 / ratio, 0.03);
+}

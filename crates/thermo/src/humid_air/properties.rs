@@ -54,7 +54,7 @@ pub fn properties<R: Real>(t: R, p: R, w: R) -> Result<Properties<R>, DomainErro
 /// ρ = (1 + w)/(n (R T/p + B)),  n = 1/M_a + w/M_w,  B = x_a² B_aa + 2 x_a x_w B_aw + x_w² B_ww
 /// ```
 /// * Units: K, Pa absolute, kg/kg in; kg/m³ out (mass of the moist air).
-/// * Range: 150…1000 K, 100 Pa…2 MPa, w 0…10.
+/// * Range: 150…1000 K, 100 Pa…2 MPa, w 0…10; the virial series' limits, see [`humid_air`](crate::humid_air).
 /// * Outside: [`DomainError`].
 /// * Source: virial equation; coefficients as listed at [`humid_air`](crate::humid_air).
 ///
@@ -75,7 +75,8 @@ pub fn density<R: Real>(t: R, p: R, w: R) -> Result<R, DomainError> {
 /// ```
 /// * Units: K, Pa absolute, kg/kg in; J per kg of **dry air** out; zero for dry air at 0 °C and 101 325 Pa and for
 ///   liquid water at 0.01 °C.
-/// * Range: 150…1000 K, 100 Pa…2 MPa, w 0…10; all water is vapour (else [`mixture`](super::mixture)).
+/// * Range: 150…1000 K, 100 Pa…2 MPa, w 0…10; the virial series' limits, see [`humid_air`](crate::humid_air); all
+///   water is vapour (else [`mixture`](super::mixture)).
 /// * Outside: [`DomainError`].
 /// * Source: NASA/TP-2002-211556 for h°; virial coefficients as listed at [`humid_air`](crate::humid_air).
 ///
@@ -96,7 +97,8 @@ pub fn enthalpy<R: Real>(t: R, p: R, w: R) -> Result<R, DomainError> {
 /// ```
 /// * Units: K, Pa absolute, kg/kg in; J/K per kg of **dry air** out; zero for dry air at 0 °C and 101 325 Pa and for
 ///   liquid water at 0.01 °C.
-/// * Range: 150…1000 K, 100 Pa…2 MPa, w 0…10. At w = 0 the slope by w is that at a trace of water (it is infinite).
+/// * Range: 150…1000 K, 100 Pa…2 MPa, w 0…10; the virial series' limits, see [`humid_air`](crate::humid_air).
+///   At w = 0 the slope by w is that at a trace of water (it is infinite).
 /// * Outside: [`DomainError`].
 /// * Source: as [`enthalpy`].
 ///
@@ -117,7 +119,7 @@ pub fn entropy<R: Real>(t: R, p: R, w: R) -> Result<R, DomainError> {
 /// cp = (cp°_a + w cp°_w − n p T d²B/dT²)/(1 + w)
 /// ```
 /// * Units: K, Pa absolute, kg/kg in; J/(kg K) of moist air out.
-/// * Range: 150…1000 K, 100 Pa…2 MPa, w 0…10.
+/// * Range: 150…1000 K, 100 Pa…2 MPa, w 0…10; the virial series' limits, see [`humid_air`](crate::humid_air).
 /// * Outside: [`DomainError`].
 /// * Source: as [`enthalpy`].
 ///
@@ -137,7 +139,8 @@ pub fn heat_capacity<R: Real>(t: R, p: R, w: R) -> Result<R, DomainError> {
 /// γ = cp/cv,  cp − cv = R (1 + p (dB/dT)/R)²
 /// ```
 /// * Units: K, Pa absolute, kg/kg in; dimensionless out.
-/// * Range: 150…1000 K, 100 Pa…2 MPa, w 0…10. It is not the exponent of a large expansion: that comes from entropy.
+/// * Range: 150…1000 K, 100 Pa…2 MPa, w 0…10; the virial series' limits, see [`humid_air`](crate::humid_air).
+///   It is not the exponent of a large expansion: that comes from entropy.
 /// * Outside: [`DomainError`].
 /// * Source: general thermodynamics on the virial equation; as [`enthalpy`].
 ///
@@ -157,7 +160,8 @@ pub fn heat_capacity_ratio<R: Real>(t: R, p: R, w: R) -> Result<R, DomainError> 
 /// a² = γ R T Z²/M,  Z = p v/(R T)
 /// ```
 /// * Units: K, Pa absolute, kg/kg in; m/s out.
-/// * Range: 150…1000 K, 100 Pa…2 MPa, w 0…10; low frequency: no relaxation.
+/// * Range: 150…1000 K, 100 Pa…2 MPa, w 0…10; the virial series' limits, see [`humid_air`](crate::humid_air);
+///   low frequency: no relaxation.
 /// * Outside: [`DomainError`].
 /// * Source: a² = −v² γ (∂p/∂v)_T on the virial equation; as [`enthalpy`].
 ///

@@ -1,11 +1,11 @@
 //! What the property model itself may be wrong by: to be added where an uncertainty is propagated.
 //!
 //! Differences to CoolProp 8.0.0 `HumidAir` over −40…+250 °C, 0.2…6 bar, w 0…0.03, 5 500 states (worst, mean): density
-//! 0.010 %, 0.003 %; enthalpy differences over more than 20 K 0.037 %, 0.012 %; saturation humidity ratio 0.041 %,
-//! 0.018 %; dew point 0.009 K, 0.003 K. The standard uncertainties below hold them and the uncertainty of the equations
-//! of state behind both programs.
+//! 0.010 %, 0.003 %; heat capacity 0.030 %, 0.011 %; speed of sound 0.020 %, 0.002 %; enthalpy differences over more
+//! than 20 K 0.037 %, 0.012 %; saturation humidity ratio 0.041 %, 0.018 %; dew point 0.009 K, 0.003 K. [`model`] holds them and the uncertainty of the equations of state behind both
+//! programs.
 //!
-//! Outside that range they do not hold. Differences found at the corners, dry air or its saturation:
+//! Outside that range there is no figure to add. Differences found at the corners, dry air or its saturation:
 //!
 //! | state | density | enthalpy | saturation humidity ratio |
 //! |---|---|---|---|
@@ -19,16 +19,39 @@
 //! The reason is the third virial coefficient, which is left out; above 412 K also that a saturation humidity ratio of
 //! more than 1 magnifies any difference of the vapour's share.
 
-/// Of a density, relative: the equation of state of air 0.1 % (k = 2, Lemmon et al. 2000) outweighs the 0.01 % between
-/// the two programs.
-pub const DENSITY: f64 = 5e-4;
+use crate::domain::{DomainError, check};
 
-/// Of an enthalpy difference, relative: 0.02 % between the two programs; heat capacity of air as a real gas 1 % at most
-/// in that source, 0.1 % as an ideal gas.
-pub const ENTHALPY_DIFFERENCE: f64 = 5e-4;
+/// Standard uncertainties of the property model.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ModelUncertainty {
+    /// Of a density, relative: the equation of state of air 0.1 % (k = 2, Lemmon et al. 2000) outweighs the 0.01 %
+    /// between the two programs.
+    pub density: f64,
+    /// Of an enthalpy difference over 20 K or more, relative: 0.037 % at most between the two programs.
+    pub enthalpy_difference: f64,
+    /// Of a saturation humidity ratio, relative: saturation pressure 300 ppm, enhancement factor the rest.
+    pub saturation: f64,
+    /// Of a dew or frost point, K: the same seen as a temperature.
+    pub dew_point: f64,
+}
 
-/// Of a saturation humidity ratio, relative: saturation pressure 300 ppm, enhancement factor the rest.
-pub const SATURATION: f64 = 5e-4;
-
-/// Of a dew point, K: the same seen as a temperature.
-pub const DEW_POINT: f64 = 0.01;
+/// What the property model may be wrong by at a state.
+///
+/// * Units: K, Pa absolute, kg/kg in; relative, and K for the dew point, out.
+/// * Range: 233.15…523.15 K, 20…600 kPa, w 0…0.03: where the model was compared at random states.
+/// * Outside: [`DomainError`]; corners looked at are listed at [`uncertainty`](self).
+/// * Source: comparison with CoolProp 8.0.0; Lemmon et al. (2000); Hyland & Wexler (1983). Rounded up; the figure of
+///   the enthalpy is a judgement: heat capacity of air as an ideal gas 0.1 % at k = 2.
+///
+/// ```
+/// assert_eq!(thermo::humid_air::uncertainty::model(300.0, 3e5, 0.01)?.density, 5e-4);
+/// assert!(thermo::humid_air::uncertainty::model(300.0, 15e5, 0.01).is_err());
+/// # Ok::<(), thermo::DomainError>(())
+/// ```
+pub fn model(t: f64, p: f64, w: f64) -> Result<ModelUncertainty, DomainError> {
+    const NAME: &str = "uncertainty of the model of humid air";
+    check(NAME, "temperature", t, "within 233.15…523.15 K, where it is known", |t| (233.15..=523.15).contains(&t))?;
+    check(NAME, "pressure", p, "within 20…600 kPa absolute, where it is known", |p| (2e4..=6e5).contains(&p))?;
+    check(NAME, "humidity ratio", w, "within 0…0.03 kg/kg, where it is known", |w| (0.0..=0.03).contains(&w))?;
+    Ok(ModelUncertainty { density: 5e-4, enthalpy_difference: 5e-4, saturation: 5e-4, dew_point: 0.01 })
+}
