@@ -21,7 +21,11 @@ def inside(t, p, w):
     (a, _, a2, _), (c, _, c2, _) = ([float(v) for v in published(pair, type(R)(t))] for pair in (AIR, CROSS))
     e, u = 0.147184e-8 * 8.31441 * math.exp(1734.29 / t), 1734.29 / t
     b, b2 = t * (0.70e-8 * 8.31441 - e), -1734.29 * u * e
-    share = lambda air, cross, water: abs(air * (1 - x) ** 2 + 2 * x * (1 - x) * cross + x * x * water) * p / (float(R) * t)
+
+    def share(air, cross, water):
+        mixture = air * (1 - x) ** 2 + 2 * x * (1 - x) * cross + x * x * water
+        return abs(mixture) * p / (float(R) * t)
+
     return share(a, c, b) <= 0.15 and share(a2, c2, b2) <= 2.0
 
 

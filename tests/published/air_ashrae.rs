@@ -60,8 +60,8 @@ fn ha_07_worked_example() {
     within("humidity ratio", w, 0.0065, 0.0001);
     within("dew point", dew_point(P, w, Equilibrium).unwrap() - 273.15, 7.0, 0.5);
     within("relative humidity", relative_humidity(t, P, w, Equilibrium).unwrap(), 0.14, 0.01);
-    // The printed enthalpy belongs to the humidity ratio of ideal gases, 0.006 401: with that it is met. The real one is
-    // 5e-5 higher (both are within the row above), which is 130 J/kg: CoolProp gives 56 861 J/kg.
+    // The printed enthalpy belongs to the humidity ratio of ideal gases, 0.006 401: with that it is met. The real one
+    // is 5e-5 higher (both are within the row above), which is 130 J/kg: CoolProp gives 56 861 J/kg.
     within("enthalpy", enthalpy(t, P, 0.006_400_786).unwrap(), 56_700.0, 100.0);
     within("enthalpy with the real humidity ratio", enthalpy(t, P, w).unwrap(), 56_861.25, 100.0);
     near("volume", (1.0 + w) / density(t, P, w).unwrap(), 0.896, 0.01);

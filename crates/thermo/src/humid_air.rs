@@ -24,8 +24,9 @@
 //! gas carries: `p |B|/(R T)` at most 0.15 and `p T |d²B/dT²|/R` at most 2. Dry and saturated air are within that;
 //! vapour far above saturation is refused: the greatest w at 150 K is 0.019 at 1 bar and 0.0035 at 20 bar, at 200 K
 //! 0.13 and 0.023, at 233 K and 20 bar 0.054. Right at that edge (233…423 K, all of it far above saturation, where
-//! CoolProp extrapolates as well) density is within 9 % of CoolProp's and heat capacity within 60 %. Condensate may be there in any amount. Above 473.15 K, the end of the
-//! saturation curve, vapour of more than 1.555 MPa is refused where condensate is asked for.
+//! CoolProp extrapolates as well) density is within 9 % of CoolProp's and heat capacity within 60 %. Condensate may
+//! be there in any amount. Above 473.15 K, the end of the saturation curve, vapour of more than 1.555 MPa is refused
+//! where condensate is asked for.
 //!
 //! Compared with CoolProp's `HumidAir` (ASHRAE RP-1485) over −40…+250 °C, 0.2…6 bar, w 0…0.03; what remains is stated
 //! in [`uncertainty`].

@@ -23,7 +23,8 @@ use thermo::humid_air::uncertainty::model;
 use thermo::humid_air::wet_bulb::wet_bulb;
 use thermo::saturation::Condensate::Equilibrium;
 
-/// t, p, w, density, enthalpy, entropy, saturation humidity ratio, dew point, wet bulb, heat capacity, speed of sound; NaN where there is none.
+/// t, p, w, density, enthalpy, entropy, saturation humidity ratio, dew point, wet bulb, heat capacity, speed of
+/// sound; NaN where there is none.
 fn rows() -> Vec<[f64; 11]> {
     let row = |line: &str| {
         let mut row = [f64::NAN; 11];

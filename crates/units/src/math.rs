@@ -1,10 +1,11 @@
 //! The one door to transcendental functions.
 //!
-//! The standard library leaves the last bits of `exp`, `ln` and `powf` to the platform. Results here are promised
-//! to the bit on any 64-bit machine, so these go to one pinned implementation in plain arithmetic (the crate
-//! `libm`, version fixed exactly in the workspace; `exp` and `ln`, the most used, are our own in the same arithmetic). `sqrt` is the exception: IEEE 754 asks for the correctly
-//! rounded result, so every conforming machine gives the same bits and the processor's own instruction may be used.
-//! The four basic operations are exact in the same sense, and Rust never fuses a product and a sum by itself.
+//! The standard library leaves the last bits of `exp`, `ln` and `powf` to the platform. Results here are promised to
+//! the bit on any 64-bit machine, so these go to one pinned implementation in plain arithmetic (the crate `libm`,
+//! version fixed exactly in the workspace; `exp` and `ln`, the most used, are our own in the same arithmetic). `sqrt`
+//! is the exception: IEEE 754 asks for the correctly rounded result, so every conforming machine gives the same bits
+//! and the processor's own instruction may be used. The four basic operations are exact in the same sense, and Rust
+//! never fuses a product and a sum by itself.
 //!
 //! These are the raw functions: they answer NaN where they have no value. Whoever calls them with a number from
 //! outside checks its range first.

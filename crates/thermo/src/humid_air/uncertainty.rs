@@ -2,8 +2,8 @@
 //!
 //! Differences to CoolProp 8.0.0 `HumidAir` over −40…+250 °C, 0.2…6 bar, w 0…0.03, 5 500 states (worst, mean): density
 //! 0.010 %, 0.003 %; heat capacity 0.030 %, 0.011 %; speed of sound 0.020 %, 0.002 %; enthalpy differences over more
-//! than 20 K 0.037 %, 0.012 %; saturation humidity ratio 0.041 %, 0.018 %; dew point 0.009 K, 0.003 K. [`model`] holds them and the uncertainty of the equations of state behind both
-//! programs.
+//! than 20 K 0.037 %, 0.012 %; saturation humidity ratio 0.041 %, 0.018 %; dew point 0.009 K, 0.003 K.
+//! [`model`] holds them and the uncertainty of the equations of state behind both programs.
 //!
 //! Outside that range there is no figure to add. Differences found at the corners, dry air or its saturation:
 //!

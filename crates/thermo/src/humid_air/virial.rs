@@ -10,9 +10,9 @@
 //! The figures of air are from memory and give CoolProp 8.0.0's coefficient to all its digits; those of the pair are as
 //! in the package iapws 1.5.5, those of water as in the package Psychro.jl.
 //!
-//! The first two are sums of real powers of T. Here each is a polynomial in ln(T/400 K) over T², fitted to the source's
-//! formula over 150…1000 K (tests/peers/virial_fit.py), because powers are dear. At 2 MPa it moves p B/(R T) by 6e-15 at
-//! most, p (dB/dT)/R by 2e-12, p T (d²B/dT²)/R by 2e-10; the tests hold it against the formulas.
+//! The first two are sums of real powers of T. Here each is a polynomial in ln(T/400 K) over T², fitted to the
+//! source's formula over 150…1000 K (tests/peers/virial_fit.py), because powers are dear. At 2 MPa it moves p B/(R T)
+//! by 6e-15 at most, p (dB/dT)/R by 2e-12, p T (d²B/dT²)/R by 2e-10; the tests hold it against the formulas.
 
 use units::{Real, math};
 

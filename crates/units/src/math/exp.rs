@@ -97,10 +97,10 @@ static ROOTS: [f64; 32] = [
 mod tests {
     use super::*;
 
-    /// A million numbers of every size.
+    /// Numbers of every size.
     fn numbers() -> impl Iterator<Item = f64> {
         let mut seed = 0x9E37_79B9_7F4A_7C15_u64;
-        (0..1_000_000).map(move |i| {
+        (0..200_000).map(move |i| {
             seed ^= seed << 13;
             seed ^= seed >> 7;
             seed ^= seed << 17;
@@ -115,13 +115,12 @@ mod tests {
 
     /// `libm` is within one unit in the last place itself.
     #[test]
-    fn exp_is_libm_s_to_two_units() {
+    fn exp_is_libm_s_to_one_unit() {
         let mut apart = [0; 3];
         for x in numbers() {
             apart[units_apart(exp(x), libm::exp(x)).min(2) as usize] += 1;
         }
-        println!("{apart:?}");
-        assert!(apart[2] <= 20 && apart[1] < 200_000, "{apart:?}");
+        assert!(apart[2] == 0 && apart[1] < 40_000, "{apart:?}");
         for x in [710.0, -746.0, 709.7, -745.0, f64::INFINITY, f64::NEG_INFINITY, 0.0, -0.0, 708.0, -708.0, f64::NAN] {
             assert!(exp(x).to_bits() == libm::exp(x).to_bits() || units_apart(exp(x), libm::exp(x)) <= 1, "{x}");
         }
