@@ -8,6 +8,7 @@
 //! * [`replay`]: recordings and captures through the same core; [`compare`], [`merge`], [`assign`], [`clock`],
 //!   [`rename`]
 //! * [`salvage`]: what a crash left -> a complete recording
+//! * [`point`]: readings taken by hand
 //! * [`demo`], [`check`], [`understood`], [`shortfalls`], [`explain`], [`starter`], [`schema`]: what the program
 //!   offers beside
 //!
@@ -26,13 +27,13 @@ pub mod files;
 pub mod load;
 pub mod merge;
 mod nearest;
+pub mod point;
 pub mod problem;
 pub mod record;
 pub mod registry;
 pub mod rename;
 pub mod replay;
 pub mod salvage;
-
 pub mod schema;
 pub mod sensors;
 pub mod shortfalls;

@@ -6,7 +6,7 @@ mod conversions;
 mod databases;
 mod instruments;
 mod limit_list;
-mod pack_file;
+pub(crate) mod pack_file;
 mod register;
 mod run_captures;
 mod run_sources;

@@ -49,6 +49,12 @@ pub(crate) enum Command {
     /// Writes a commented starter run with everything it names, and JSON schemas for editors.
     #[command(after_help = "Example: bise new bench my-bench")]
     New(NewArgs),
+    /// Readings taken by hand, a line a point, through the same evaluation as a run's.
+    ///
+    /// The file has a header of channel names, a row of units, and one line a point; a column `<channel>.u` holds a
+    /// standard uncertainty.
+    #[command(after_help = "Example: bise point readings.csv --pack packs/unit.toml --format json")]
+    Point(PointArgs),
     /// Formula, inputs, units, validity and source of a derived quantity; without a name, all of them.
     #[command(after_help = "Example: bise explain primary.effectiveness")]
     Explain(ExplainArgs),
@@ -104,6 +110,35 @@ pub(crate) struct CheckArgs {
     /// How the result is written.
     #[arg(long, value_enum, default_value_t)]
     pub(crate) format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct PointArgs {
+    /// The readings.
+    #[arg(value_name = "READINGS.csv")]
+    pub(crate) readings: PathBuf,
+    /// The pack file.
+    #[arg(long, value_name = "PACK.toml")]
+    pub(crate) pack: PathBuf,
+    /// How the results are written.
+    #[arg(long, value_enum, default_value_t)]
+    pub(crate) format: PointFormat,
+    /// The file to write to; needed for Parquet. Default: standard output.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) out: Option<PathBuf>,
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub(crate) enum PointFormat {
+    /// For a person.
+    #[default]
+    Text,
+    /// For a script: one JSON object.
+    Json,
+    /// One line a point and quantity.
+    Csv,
+    /// The same as a Parquet file.
+    Parquet,
 }
 
 #[derive(Debug, Args)]

@@ -4,6 +4,7 @@ pub(crate) mod check;
 pub(crate) mod demo;
 pub(crate) mod explain;
 pub(crate) mod new;
+pub(crate) mod point;
 pub(crate) mod ports;
 pub(crate) mod record;
 pub(crate) mod replay;

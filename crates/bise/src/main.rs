@@ -44,6 +44,7 @@ fn main() -> ExitCode {
         Command::Salvage(a) => commands::salvage::run(&a),
         Command::Ports(a) => commands::ports::run(&a),
         Command::New(a) => commands::new::run(&a),
+        Command::Point(a) => commands::point::run(&a),
         Command::Explain(a) => commands::explain::run(&a),
     };
     match result {

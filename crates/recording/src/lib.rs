@@ -5,6 +5,7 @@
 //! * [`manifest`]: what was recorded, with which configuration, how it ended
 //! * [`log`]: entries as received: segments while they are written, Parquet once closed
 //! * [`tables`]: samples, snapshots and events as Parquet, readable without this program
+//! * [`point_results`]: results of points taken by hand as Parquet
 //! * [`digests`]: the SHA-256 of every final file, chained
 //! * [`integrity`]: whether it is still what was written
 //! * [`whole_log`]: its entries in order, holes explained
@@ -23,6 +24,7 @@ pub mod integrity;
 pub mod log;
 pub mod manifest;
 mod part;
+pub mod point_results;
 pub mod salvage;
 pub mod tables;
 #[cfg(test)]

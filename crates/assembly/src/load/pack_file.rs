@@ -12,12 +12,21 @@ use units::Quantity;
 pub(crate) fn load(files: &Files, run_path: &Path, run: &Text, at: &Spanned<String>) -> Result<Arrangement, Problems> {
     let path = beside(run_path, at.get_ref());
     let text = Text::open(files, &path).map_err(|p| run.problem(at, p.message, p.help))?;
+    of_text(&path, &text)
+}
+
+/// The pack file at this path.
+pub(crate) fn read(files: &Files, path: &Path) -> Result<Arrangement, Problems> {
+    of_text(path, &Text::open(files, path)?)
+}
+
+fn of_text(path: &Path, text: &Text) -> Result<Arrangement, Problems> {
     let file: PackFile = config::read(&text.name, &text.text)?;
     let mut bad = Problems::default();
-    let architecture = super::word(&text, &file.arrangement, Architecture::WORDS, "arrangement", &mut bad);
-    let separation = super::word(&text, &file.water_separation, WaterSeparation::WORDS, "water separation", &mut bad);
-    let ram = super::word(&text, &file.ram, RamSide::WORDS, "ram side", &mut bad);
-    let parameters = parameters(&text, &file, &mut bad);
+    let architecture = super::word(text, &file.arrangement, Architecture::WORDS, "arrangement", &mut bad);
+    let separation = super::word(text, &file.water_separation, WaterSeparation::WORDS, "water separation", &mut bad);
+    let ram = super::word(text, &file.ram, RamSide::WORDS, "ram side", &mut bad);
+    let parameters = parameters(text, &file, &mut bad);
     let mut packs = Vec::new();
     for at in file.packs.into_iter().flatten() {
         if !at.get_ref().is_empty() && !pack::place::is_pack_prefix(at.get_ref()) {
