@@ -163,7 +163,8 @@ pub fn load(files: &Files, run_path: &Path, captures: &CaptureFiles) -> Result<A
     let mut columns: Vec<Column> = channels.iter().map(channel_map::column).collect();
     notes.extend(pack.absent.iter().map(|a| format!("{} is missing: {}", a.name, a.missing.join(", "))));
     for d in &pack.derived {
-        let column = derived_column(d, &columns);
+        let with_uncertainty = d.support.iter().all(|c| channels[*c].plan.channel.spec().uncertainty.is_some());
+        let column = Column { with_uncertainty, ..derived_column(d, &columns) };
         columns.push(column);
     }
     let limits = limit_list::load(files, run_path, &text, &run.run.limits, &columns, &channels, &pack, &told, &mut bad);

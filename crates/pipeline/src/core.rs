@@ -6,7 +6,7 @@ use crate::events::{self, Told};
 use crate::guard::{self, Guard};
 use crate::held::{Held, News};
 use crate::order::Order;
-use crate::plan::Plan;
+use crate::plan::{ChannelPlan, Plan};
 use decode::{DecodeError, Raw};
 use limits::{Basis, Change, Limit};
 use pack::{Evaluator, Uncertain};
@@ -59,6 +59,8 @@ pub(crate) struct State {
     evaluator: Evaluator,
     readings: Vec<Reading>,
     uncertain: Vec<Option<Uncertain>>,
+    /// Per channel: the cause its error has in common with others.
+    causes: Vec<Option<u16>>,
     /// Readings of the record in hand that want another channel's: that may stand behind them in the same record.
     waiting: Vec<(ChannelId, Raw)>,
 }
@@ -72,6 +74,8 @@ impl State {
                 limits.push(l);
             }
         }
+        let causes = plan.causes();
+        let count = causes.iter().flatten().max().map_or(0, |c| usize::from(*c) + 1);
         State {
             counts,
             grid: Grid::new(plan.layout.grid),
@@ -90,7 +94,8 @@ impl State {
             fault_told: vec![[false; FaultKind::ALL.len() + 1]; sources],
             late_told: vec![false; sources],
             wall_offset: None,
-            evaluator: Evaluator::new(Arc::clone(&plan.pack), 0),
+            evaluator: Evaluator::new(Arc::clone(&plan.pack), count),
+            causes,
             readings: Vec::with_capacity(channels),
             uncertain: Vec::with_capacity(channels),
             waiting: Vec::new(),
@@ -178,7 +183,13 @@ impl State {
             events::quality(&mut self.told[i], reading, g, &plan.layout.columns[i].name, ordinal, out);
         }
         self.order.judge(plan, &mut self.readings, g, ordinal, out);
-        self.uncertain.resize(plan.channels.len(), None);
+        let (readings, causes) = (&self.readings, &self.causes);
+        let uncertain = |(i, c): (usize, &ChannelPlan)| {
+            let u = c.channel.standard_uncertainty(readings[i].number()?)?;
+            Some(Uncertain { u, shared: causes[i].map(|cause| (cause, u)) })
+        };
+        self.uncertain.clear();
+        self.uncertain.extend(plan.channels.iter().enumerate().map(uncertain));
         self.evaluator.evaluate(&self.readings, &self.uncertain);
         for i in 0..plan.limits.len() {
             let reading = self.evaluator.readings()[usize::from(plan.limits[i].spec().column.0)];

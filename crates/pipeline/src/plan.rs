@@ -40,3 +40,14 @@ pub struct ChannelPlan {
     /// The device on the source's line it comes from, where there are several.
     pub device: Option<u16>,
 }
+
+impl Plan {
+    /// For each channel the cause its error has in common with others, counted from 0: its correlation group.
+    pub(crate) fn causes(&self) -> Vec<Option<u16>> {
+        let groups: Vec<Option<&str>> = self.channels.iter().map(|c| c.channel.correlation()).collect();
+        let mut names: Vec<&str> = groups.iter().copied().flatten().collect();
+        names.sort_unstable();
+        names.dedup();
+        groups.into_iter().map(|g| names.binary_search(&g?).ok().map(|i| i as u16)).collect()
+    }
+}
