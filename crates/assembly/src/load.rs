@@ -167,7 +167,8 @@ pub fn load(files: &Files, run_path: &Path, captures: &CaptureFiles) -> Result<A
         let column = Column { with_uncertainty, ..derived_column(d, &columns) };
         columns.push(column);
     }
-    let limits = limit_list::load(files, run_path, &text, &run.run.limits, &columns, &channels, &pack, &told, &mut bad);
+    let known = limit_list::Known { told: &told, columns: &columns, channels: &channels, pack: &pack };
+    let limits = limit_list::load(files, run_path, &text, &run.run.limits, &known, &mut notes, &mut bad);
     bad.none()?;
     let layout = Layout {
         run: run.run.name.get_ref().clone(),
@@ -282,7 +283,8 @@ fn source_info(s: &LoadedSource) -> SourceInfo {
 
 fn limit_info(l: &limits::Limit) -> LimitInfo {
     let spec = l.spec();
-    LimitInfo { name: spec.name.clone(), column: spec.column, source: spec.source() }
+    let entered = if spec.entered.is_empty() { String::new() } else { format!("; entered by {}", spec.entered) };
+    LimitInfo { name: spec.name.clone(), column: spec.column, source: format!("{}{entered}", spec.source()) }
 }
 
 /// The run file first, then everything else that was read.

@@ -37,7 +37,11 @@ pub fn shortfalls(plan: &Plan, counts: &Counts) -> Vec<String> {
     for (info, c) in plan.layout.limits.iter().zip(&counts.limits) {
         if c.judged == 0 && c.crossed == 0 {
             let column = &plan.layout.columns[usize::from(info.column.0)].name;
-            all.push(format!("limit {} was never judged: {column} had no value", info.name));
+            let why = match c.not_enabled {
+                0 => format!("{column} had no value"),
+                _ => "its condition never held".to_owned(),
+            };
+            all.push(format!("limit {} was never judged: {why}", info.name));
         }
     }
     all

@@ -3,7 +3,7 @@
 use crate::error::Error;
 use crate::rounds::{Work, about, figures, rounds, spread};
 use crate::{Figures, Place};
-use limits::{Basis, Limit, LimitSpec};
+use limits::{Limit, LimitSpec, Settings};
 use std::cell::{Cell, RefCell};
 use stream::{ChannelId, EventTime, Reading, Span};
 use thermo::DomainError;
@@ -95,7 +95,7 @@ fn limited(
         time.set(time.get() + STEP);
         let readings = x.iter().chain(&values).map(|v| Reading::finite(*v));
         let mut limits = limits.borrow_mut();
-        Ok(limits.iter_mut().zip(readings).filter_map(|(limit, r)| limit.step(time.get(), r)).count())
+        Ok(limits.iter_mut().zip(readings).filter_map(|(limit, r)| limit.step(time.get(), time.get(), &[r])).count())
     }
 }
 
@@ -104,20 +104,10 @@ fn limits() -> Result<Vec<Limit>, Error> {
     let kind = limits::kinds::find("above").map_err(|e| failed(&e))?;
     let unit = units::find("1").map_err(|e| failed(&e))?;
     let delay = Span(STEP.0 * 5);
-    let limit = |i: usize| LimitSpec {
-        name: format!("limit {i}"),
-        column: ChannelId(i as u16),
-        kind,
-        threshold: HIGH[i % HIGH.len()],
-        unit,
-        reference: None,
-        dead_band: 0.0,
-        on_delay: delay,
-        off_delay: delay,
-        basis: Basis::Snapshot,
-        document: "invented".to_owned(),
-        revision: String::new(),
-        paragraph: String::new(),
+    let limit = |i: usize| {
+        let (column, settings) = (ChannelId(i as u16), Settings::threshold(HIGH[i % HIGH.len()], 0.0));
+        let spec = LimitSpec::new(&format!("limit {i}"), column, kind, settings, unit, "invented");
+        LimitSpec { on_delay: delay, off_delay: delay, ..spec }
     };
     (0..24).map(|i| Limit::new(limit(i)).map_err(|e| failed(&e))).collect()
 }

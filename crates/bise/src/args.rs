@@ -33,7 +33,9 @@ pub(crate) enum Command {
     /// Acquires, evaluates, records, serves metrics, until Ctrl-C.
     ///
     /// Recording starts at once; the test is marked in it later. What you type becomes part of the recording, stamped
-    /// when you press Enter: a line is a note, `begin NAME` and `end` mark the test, `quit` stops.
+    /// when you press Enter: a line is a note, `begin NAME` and `end` mark the test, `quit` stops. For a limit:
+    /// `ack NAME`, `reset NAME`, `shelve NAME 30min WHY`, `unshelve NAME`, `out-of-service NAME WHY`,
+    /// `in-service NAME`.
     #[command(after_help = "Example: bise record runs/bench.toml --for 45min --author mk")]
     Record(RecordArgs),
     /// Recordings or captures through the same core as fast as it goes.

@@ -6,7 +6,7 @@ use indicatif::{ProgressBar, ProgressStyle};
 use pipeline::{Counts, LimitCounts, Plan};
 use serde_json::{Value, json};
 use std::io::IsTerminal;
-use stream::LinkState;
+use stream::{LimitState, LinkState};
 
 /// Whether to use colour on this stream.
 pub(crate) fn colour(stream: &impl IsTerminal) -> bool {
@@ -72,16 +72,26 @@ pub(crate) fn counts(plan: &Plan, counts: &Counts) {
 /// What became of a limit. "Not crossed" is never said of one that was not judged.
 fn limit_outcome(c: &LimitCounts) -> String {
     let times = match (c.crossed, c.judged) {
+        (0, 0) if c.not_enabled > 0 => return "NOT JUDGED: not enabled".to_owned(),
         (0, 0) => return "NOT JUDGED: no value".to_owned(),
         (0, _) => "not crossed".to_owned(),
         (1, _) => "crossed once".to_owned(),
         (n, _) => format!("crossed {n} times"),
     };
-    let still = if c.last.is_outside() { ", crossed at the end" } else { "" };
-    match c.not_judged {
-        0 => format!("{times}{still}"),
-        n => format!("{times}{still}; no value in {n} of {} snapshots", n + c.judged),
+    let mut text = times;
+    if c.announced < c.crossed {
+        text.push_str(&format!(", announced {} times", c.announced));
     }
+    if c.last.is_outside() {
+        text.push_str(if c.last == LimitState::Latched { ", latched at the end" } else { ", crossed at the end" });
+    }
+    let all = c.judged + c.not_judged + c.not_enabled;
+    for (n, why) in [(c.not_enabled, "not enabled"), (c.not_judged, "no value")] {
+        if n > 0 {
+            text.push_str(&format!("; {why} in {n} of {all} snapshots"));
+        }
+    }
+    text
 }
 
 /// What did not come, one line each; whether anything did not.
@@ -118,8 +128,8 @@ pub(crate) fn counts_json(plan: &Plan, counts: &Counts) -> Value {
         .zip(&counts.limits)
         .map(|(l, c)| {
             json!({
-                "limit": l.name, "crossed": c.crossed, "judged": c.judged, "not_judged": c.not_judged,
-                "last": c.last.word(), "from": l.source,
+                "limit": l.name, "crossed": c.crossed, "announced": c.announced, "judged": c.judged,
+                "not_judged": c.not_judged, "not_enabled": c.not_enabled, "last": c.last.word(), "from": l.source,
             })
         })
         .collect();

@@ -3,7 +3,7 @@
 
 #![allow(clippy::unwrap_used)]
 
-use limits::{Basis, Change, Limit, LimitSpec, kinds};
+use limits::{Change, Limit, LimitSpec, Settings, kinds};
 use stream::{ChannelId, EventTime, LimitState, Reading, Reason, Span};
 
 const THRESHOLD: f64 = 100.0;
@@ -30,22 +30,14 @@ fn reading(input: Input) -> Reading {
 }
 
 fn limit(on_delay: i64, off_delay: i64) -> Limit {
-    Limit::new(LimitSpec {
-        name: "compressor_out high".into(),
-        column: ChannelId(0),
-        kind: kinds::find("above").unwrap(),
-        threshold: THRESHOLD,
-        unit: units::find("K").unwrap(),
-        reference: None,
-        dead_band: DEAD_BAND,
-        on_delay: Span(on_delay),
-        off_delay: Span(off_delay),
-        basis: Basis::Snapshot,
-        document: "own example".into(),
-        revision: String::new(),
-        paragraph: String::new(),
-    })
-    .unwrap()
+    let (kind, unit) = (kinds::find("above").unwrap(), units::find("K").unwrap());
+    let settings = Settings::threshold(THRESHOLD, DEAD_BAND);
+    let spec = LimitSpec::new("compressor_out high", ChannelId(0), kind, settings, unit, "own example");
+    Limit::new(LimitSpec { on_delay: Span(on_delay), off_delay: Span(off_delay), ..spec }).unwrap()
+}
+
+fn step(limit: &mut Limit, time: EventTime, input: Input) -> Option<Change> {
+    limit.step(time, time, &[reading(input)])
 }
 
 /// The state after a history, from the rules alone:
@@ -92,7 +84,7 @@ fn every_sequence_to_length_6_follows_the_rules() {
                 let mut limit = limit(on_delay, off_delay);
                 for (i, (time, input)) in history.iter().enumerate() {
                     let before = limit.state();
-                    let change = limit.step(EventTime(*time), reading(*input));
+                    let change = step(&mut limit, EventTime(*time), *input);
                     let expected = state_by_the_rules(&history[..=i], on_delay, off_delay);
                     assert_eq!(limit.state(), expected, "{:?}, delays {on_delay} {off_delay}", &history[..=i]);
                     check_change(change, before, limit.state(), i == 0);
@@ -106,7 +98,7 @@ fn every_sequence_to_length_6_follows_the_rules() {
 
 /// A change is told exactly where the states before and after differ in what it tells.
 fn check_change(change: Option<Change>, before: LimitState, after: LimitState, first: bool) {
-    let judged = |s| !matches!(s, LimitState::NotJudged | LimitState::OutsideNotJudged);
+    let judged = LimitState::is_judged;
     match change {
         Some(Change::Crossed { value, .. }) => {
             assert!(!before.is_outside() && after == LimitState::Outside && value > 100.0)
@@ -120,6 +112,7 @@ fn check_change(change: Option<Change>, before: LimitState, after: LimitState, f
         Some(Change::JudgedAgain { crossed, .. }) => {
             assert!(!judged(before) && judged(after) && crossed == after.is_outside());
         }
+        Some(Change::NotEnabled { .. } | Change::Reset) => panic!("it is always enabled"),
         None => {
             assert_eq!(before.is_outside(), after.is_outside());
             let never_judged_before = before == LimitState::NotJudged;
@@ -138,11 +131,11 @@ fn the_rate_of_steps_does_not_matter() {
                 let time = 4 * i as i64;
                 if i > 0 && sequence[i - 1] == *input {
                     for earlier in [3, 2, 1] {
-                        fine.step(EventTime(time - earlier), reading(*input));
+                        step(&mut fine, EventTime(time - earlier), *input);
                     }
                 }
-                fine.step(EventTime(time), reading(*input));
-                coarse.step(EventTime(time), reading(*input));
+                step(&mut fine, EventTime(time), *input);
+                step(&mut coarse, EventTime(time), *input);
                 assert_eq!(fine.state(), coarse.state(), "{sequence:?} at {time}, delays {on_delay} {off_delay}");
             }
         });

@@ -5,15 +5,15 @@ use crate::counts::{Counts, LimitCounts, SourceCounts};
 use crate::events::{self, Told};
 use crate::guard::{self, Guard};
 use crate::held::{Held, News};
+use crate::judge::{Judge, Moment};
 use crate::order::Order;
 use crate::plan::{ChannelPlan, Plan};
 use decode::{DecodeError, Raw};
-use limits::{Basis, Change, Limit};
 use pack::{Evaluator, Uncertain};
 use std::sync::Arc;
 use stream::{
-    Batch, ChannelId, EntryBody, EventTime, FaultKind, Gap, GapCause, LimitState, Link, LinkState, LogEntry, RawRecord,
-    Reading, RecordKind, Sample, Snapshot, SourceId, Span,
+    Batch, ChannelId, EntryBody, EventTime, FaultKind, Gap, GapCause, Link, LinkState, LogEntry, RawRecord, Reading,
+    RecordKind, Sample, Snapshot, SourceId, Span,
 };
 
 /// Where no entry came for longer than this, no snapshots are made for the rest of the pause.
@@ -46,11 +46,7 @@ pub(crate) struct State {
     /// When the run started: its first entry.
     start: Option<EventTime>,
     order: Order,
-    limits: Vec<Limit>,
-    /// By column: the limits that judge every sample of it.
-    every_sample: Vec<Vec<usize>>,
-    /// The newest sample each every-sample limit has seen.
-    limit_seen: Vec<EventTime>,
+    judge: Judge,
     told: Vec<Told>,
     /// Per source: whether the first of each fault kind was told, and last the first record that did not decode.
     pub(crate) fault_told: Vec<[bool; FaultKind::ALL.len() + 1]>,
@@ -68,12 +64,6 @@ pub(crate) struct State {
 impl State {
     fn new(plan: &Plan, counts: Counts) -> State {
         let (channels, sources) = (plan.channels.len(), plan.sources.len());
-        let mut every_sample = vec![Vec::new(); channels + plan.pack.derived.len()];
-        for (l, limit) in plan.limits.iter().enumerate().filter(|l| l.1.spec().basis == Basis::EverySample) {
-            if let Some(limits) = every_sample.get_mut(usize::from(limit.spec().column.0)) {
-                limits.push(l);
-            }
-        }
         let causes = plan.causes();
         let count = causes.iter().flatten().max().map_or(0, |c| usize::from(*c) + 1);
         State {
@@ -87,9 +77,7 @@ impl State {
             guards: Vec::new(),
             start: None,
             order: Order::new(plan),
-            every_sample,
-            limits: plan.limits.to_vec(),
-            limit_seen: vec![EventTime(i64::MIN); plan.limits.len()],
+            judge: Judge::new(plan),
             told: vec![Told::NOTHING; channels],
             fault_told: vec![[false; FaultKind::ALL.len() + 1]; sources],
             late_told: vec![false; sources],
@@ -139,7 +127,7 @@ impl Core {
             EntryBody::Anchor(a) => {
                 events::clock(state.wall_offset.replace(a.wall_offset_ns), a, entry.ordinal, out);
             }
-            EntryBody::Operator(a) => events::operator(a, entry.ordinal, out),
+            EntryBody::Operator(a) => state.judge.operator(plan, a, entry, &mut state.counts.limits, out),
             EntryBody::End => state.end(plan, entry, out),
         }
         state.counts.events += (out.events.len() - events) as u64;
@@ -191,25 +179,15 @@ impl State {
         self.uncertain.clear();
         self.uncertain.extend(plan.channels.iter().enumerate().map(uncertain));
         self.evaluator.evaluate(&self.readings, &self.uncertain);
-        for i in 0..plan.limits.len() {
-            let reading = self.evaluator.readings()[usize::from(plan.limits[i].spec().column.0)];
-            // An every-sample limit is asked here only whether it still has a value to judge.
-            if plan.limits[i].spec().basis == Basis::Snapshot || (reading.number().is_none() && self.limit_seen[i] < g)
-            {
-                self.step_limit(plan, i, g, reading, ordinal, out);
-            }
-        }
-        for (c, l) in self.counts.limits.iter_mut().zip(&self.limits) {
-            c.last = l.state();
-            let judged = !matches!(c.last, LimitState::NotJudged | LimitState::OutsideNotJudged);
-            *(if judged { &mut c.judged } else { &mut c.not_judged }) += 1;
-        }
+        let now = Moment { plan, time: g, ordinal };
+        self.judge.snapshot(now, self.evaluator.readings(), &self.held, &mut self.counts.limits, out);
         self.counts.snapshots += 1;
         out.snapshots.push(Snapshot {
             time: g,
             readings: self.evaluator.readings().into(),
             uncertainties: self.uncertainties(plan),
-            limits: self.limits.iter().map(Limit::state).collect(),
+            limits: self.judge.states(),
+            alarms: self.judge.alarms(),
         });
     }
 
@@ -221,13 +199,6 @@ impl State {
             Some(derived) => self.evaluator.uncertainty(derived),
         };
         plan.layout.columns.iter().enumerate().filter(|(_, c)| c.with_uncertainty).map(|(i, _)| of(i)).collect()
-    }
-
-    fn step_limit(&mut self, plan: &Plan, i: usize, t: EventTime, reading: Reading, ordinal: u64, out: &mut Batch) {
-        if let Some(change) = self.limits[i].step(t, reading) {
-            self.counts.limits[i].crossed += u64::from(matches!(change, Change::Crossed { .. }));
-            events::limit(plan, i, &change, t, ordinal, out);
-        }
     }
 
     fn record(&mut self, plan: &Plan, entry: &LogEntry, r: &RawRecord, out: &mut Batch) {
@@ -294,13 +265,8 @@ impl State {
         self.grid.waiting(slot).extend(out.samples[first..].iter().map(news));
         for i in first..out.samples.len() {
             let s = out.samples[i];
-            for n in 0..self.every_sample[usize::from(s.channel.0)].len() {
-                let l = self.every_sample[usize::from(s.channel.0)][n];
-                if s.time >= self.limit_seen[l] {
-                    self.limit_seen[l] = s.time;
-                    self.step_limit(plan, l, s.time, s.reading, ordinal, out);
-                }
-            }
+            let now = Moment { plan, time: s.time, ordinal };
+            self.judge.sample(now, s, &mut self.counts.limits, out);
         }
     }
 

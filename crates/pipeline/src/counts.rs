@@ -24,17 +24,21 @@ pub struct Counts {
 pub struct LimitCounts {
     /// How often it was crossed.
     pub crossed: u64,
+    /// How often that was announced: not while its alarm was shelved, suppressed by design or out of service.
+    pub announced: u64,
     /// Snapshots in which it had a value to judge.
     pub judged: u64,
     /// Snapshots in which it had none.
     pub not_judged: u64,
+    /// Snapshots in which it was not enabled.
+    pub not_enabled: u64,
     /// Its state in the last snapshot.
     pub last: LimitState,
 }
 
 impl Default for LimitCounts {
     fn default() -> LimitCounts {
-        LimitCounts { crossed: 0, judged: 0, not_judged: 0, last: LimitState::NotJudged }
+        LimitCounts { crossed: 0, announced: 0, judged: 0, not_judged: 0, not_enabled: 0, last: LimitState::NotJudged }
     }
 }
 

@@ -1,13 +1,16 @@
 //! The words of events. Each function appends at most one event.
 
 use crate::core::QUALITY_EVENT_PAUSE;
+use crate::judge::{Moment, News};
 use crate::plan::Plan;
 use decode::DecodeError;
 use limits::Change;
+use limits::first_out::Place;
+use limits::words::{Named, plain};
 use pack::OrderedPair;
 use stream::{
-    Anchor, Batch, Event, EventKind, EventTime, FaultKind, Gap, Link, LogEntry, OperatorAction, OperatorContent,
-    Quality, RawRecord, Reading, Reason, SourceId,
+    AlarmState, Anchor, Batch, ChannelId, Event, EventKind, EventTime, FaultKind, Gap, Link, LogEntry, OperatorAction,
+    OperatorContent, Quality, RawRecord, Reading, Reason, SourceId, Span,
 };
 
 fn event(
@@ -29,14 +32,28 @@ fn device_name(plan: &Plan, source: SourceId, device: Option<u16>) -> String {
     }
 }
 
-pub(crate) fn limit(plan: &Plan, i: usize, change: &Change, time: EventTime, ordinal: u64, out: &mut Batch) {
-    let spec = plan.limits[i].spec();
-    let column = &plan.layout.columns[usize::from(spec.column.0)];
-    let (kind, value, what) = match *change {
-        Change::Crossed { value, since } => (EventKind::LimitCrossed, Some(value), format!("crossed since {since}")),
-        Change::Returned { value, since } => {
+/// A column as texts call it.
+fn named(plan: &Plan, column: ChannelId) -> Named<'_> {
+    let column = plan.layout.columns.get(usize::from(column.0));
+    column.map_or_else(Named::default, |c| Named { name: &c.name, unit: &c.unit })
+}
+
+/// A limit changed; `hidden` where its alarm is not announced.
+pub(crate) fn limit(now: Moment<'_>, i: usize, change: &Change, hidden: Option<AlarmState>, out: &mut Batch) {
+    let spec = now.plan.limits[i].spec();
+    let names = |c| named(now.plan, c);
+    let shown = spec.shown(&names);
+    let (kind, value, mut what) = match *change {
+        Change::Crossed { value, since, .. } => {
+            (EventKind::LimitCrossed, Some(value), format!("crossed since {since}"))
+        }
+        Change::Returned { value, since, latched: false } => {
             (EventKind::LimitReturned, Some(value), format!("met again since {since}"))
         }
+        // It stays crossed: not returned.
+        Change::Returned { .. } | Change::NotEnabled { latched: true } => return,
+        Change::Reset => (EventKind::LimitReturned, None, "over: reset".to_owned()),
+        Change::NotEnabled { latched: false } => (EventKind::LimitReturned, None, "over: not enabled".to_owned()),
         Change::NotJudged { reason, crossed } => {
             let stays = if crossed { "; it stays crossed" } else { "" };
             (EventKind::LimitNotJudged, None, format!("not judged: no value ({}){stays}", reason.word()))
@@ -46,22 +63,76 @@ pub(crate) fn limit(plan: &Plan, i: usize, change: &Change, time: EventTime, ord
             (EventKind::LimitNotJudged, Some(value), format!("judged again: {how}"))
         }
     };
+    if let Some(hidden) = hidden {
+        what.push_str(&format!(", not announced ({})", hidden.word()));
+    }
     // As the document writes it; the value itself stands in SI beside the text.
-    let reference = spec.reference.filter(|_| spec.unit.reference.is_none());
-    let against = reference.map_or_else(String::new, |r| format!(" {}", r.word()));
-    let shown = |x: f64| format!("{} {}{against}", plain(spec.unit.from_si(x)), spec.unit.symbol);
-    let says = value.map_or_else(String::new, |x| format!("; {} = {}", column.name, shown(x)));
-    let text = format!("{what}{says}; limit: not {} {}, from {}", spec.kind.name, shown(spec.threshold), spec.source());
-    let mut e = event(time, ordinal, kind, None, &spec.name, text);
+    let share = spec.settings.share.is_some();
+    let says = value.map_or_else(String::new, |x| format!("; {}", spec.kind.figure.text(x, share, &shown)));
+    let here = match *change {
+        Change::Crossed { limit_here: Some(x), .. } => format!(", here {}", shown.value(x)),
+        _ => String::new(),
+    };
+    let priority = if spec.priority.is_empty() { String::new() } else { format!("; priority {}", spec.priority) };
+    let text = format!("{what}{says}; limit: {}{here}, from {}{priority}", spec.says(&names), spec.source());
+    let mut e = event(now.time, now.ordinal, kind, None, &spec.name, text);
     e.value = value;
     out.events.push(e);
 }
 
-/// The fewest digits that say a number, at most seven, never in powers of ten: 0.0041667 kg/s and 46000 rpm are both
-/// told from their neighbours.
-fn plain(x: f64) -> String {
-    let rounded: f64 = format!("{x:.6e}").parse().unwrap_or(x);
-    format!("{}", rounded + 0.0)
+/// Something else became of a limit's alarm; `author` where an operator did it.
+pub(crate) fn alarm(
+    now: Moment<'_>,
+    time: EventTime,
+    limit: &str,
+    author: Option<&str>,
+    news: &News<'_>,
+    out: &mut Batch,
+) {
+    let then = |announced: &bool| if *announced { "; announced, it is there" } else { "" };
+    let what = match news {
+        News::Acknowledged { waited: true } => "acknowledged".to_owned(),
+        News::Acknowledged { waited: false } => "acknowledged, nothing waited for it".to_owned(),
+        News::Reset { done: true } => "reset".to_owned(),
+        News::Reset { done: false } => "not reset: only a latched limit that is inside again can be".to_owned(),
+        News::Shelved { until, reason } => format!("shelved until {until}: {reason}"),
+        News::TooLong { longest: Span::ZERO } => "not shelved: this limit never may be".to_owned(),
+        News::TooLong { longest } => {
+            format!("not shelved: it may be for more than 0 s and at most {} s", longest.as_secs_f64())
+        }
+        News::NoReason => "not done: say why".to_owned(),
+        News::Unshelved { was: false, .. } => "not unshelved: it was not shelved".to_owned(),
+        News::Unshelved { announced, .. } => format!("unshelved{}", then(announced)),
+        News::ShelvingOver { announced } => format!("shelving over{}", then(announced)),
+        News::OutOfService { reason } => format!("out of service: {reason}"),
+        News::InService { was_out: false, .. } => "in service, as it was".to_owned(),
+        News::InService { announced, .. } => format!("in service again{}", then(announced)),
+        News::NotSuppressed { announced } => format!("not suppressed any more{}", then(announced)),
+        News::Latched => "latched: stays crossed until it is reset".to_owned(),
+        News::NoSuchLimit => "no limit of this run has this name; nothing was changed".to_owned(),
+    };
+    let by = author.map_or_else(String::new, |a| format!(", by {a}"));
+    out.events.push(event(time, now.ordinal, EventKind::Alarm, None, limit, format!("{what}{by}")));
+}
+
+/// The place of a limit that was crossed in its group; `other` is the limit it is put in order with.
+pub(crate) fn first_out(
+    now: Moment<'_>,
+    group: &str,
+    limit: &str,
+    place: Place,
+    other: &str,
+    by: Span,
+    out: &mut Batch,
+) {
+    let by = by.as_secs_f64();
+    let text = match place {
+        Place::First => format!("{limit} first"),
+        Place::Tied { .. } => format!("{limit} tied with {other}: between the same samples"),
+        Place::Before { .. } => format!("{limit} first, at least {by} s before {other}, which was declared earlier"),
+        Place::After { .. } => format!("{limit} at least {by} s after {other}"),
+    };
+    out.events.push(event(now.time, now.ordinal, EventKind::FirstOut, None, group, text));
 }
 
 /// A channel's quality, as last told in an event and as it is.
@@ -178,6 +249,7 @@ pub(crate) fn operator(a: &OperatorAction, ordinal: u64, out: &mut Batch) {
         OperatorContent::Note(t) => (EventKind::Note, t.clone()),
         OperatorContent::TestBegin(t) => (EventKind::TestBegin, t.clone()),
         OperatorContent::TestEnd => (EventKind::TestEnd, String::new()),
+        _ => return,
     };
     out.events.push(event(a.pressed_at, ordinal, kind, None, &a.author, text));
 }
@@ -234,41 +306,4 @@ pub(crate) fn undecodable(
 
 pub(crate) fn end(entry: &LogEntry, out: &mut Batch) {
     out.events.push(event(entry.logged_at, entry.ordinal, EventKind::End, None, "run", "ended in order".to_owned()));
-}
-
-#[cfg(test)]
-mod tests {
-    use super::plain;
-
-    #[test]
-    fn numbers_are_plain_and_have_seven_digits_at_most() {
-        let said = [
-            0.004_157_9,
-            0.004_166_7,
-            1.0 / 240.0,
-            189.999_999_999_999_97,
-            46_000.0,
-            -0.1,
-            -0.0,
-            101_325.04,
-            2e-9 / 3.0,
-            1e15,
-            f64::MAX,
-        ]
-        .map(plain);
-        let want = [
-            "0.0041579",
-            "0.0041667",
-            "0.004166667",
-            "190",
-            "46000",
-            "-0.1",
-            "0",
-            "101325",
-            "0.0000000006666667",
-            "1000000000000000",
-        ];
-        assert_eq!(said[..10], want);
-        assert!(said[10].starts_with("1797693") && said[10].len() == 309, "{}", said[10]);
-    }
 }

@@ -39,6 +39,11 @@ impl Held {
         }
     }
 
+    /// When the newest sample was taken.
+    pub(crate) fn taken(&self) -> Option<EventTime> {
+        self.sample.map(|s| s.0)
+    }
+
     /// What the channel says at `t`: no number where nothing came yet or since its link went down, and none where
     /// what came is older than `stale_after`. Where something came since and was of no use, that is the reason.
     pub(crate) fn at(&self, t: EventTime, stale_after: Span) -> Reading {

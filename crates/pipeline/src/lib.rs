@@ -6,6 +6,7 @@
 //! * [`align`]: what belongs to which grid time
 //! * `held`: what is known of a channel up to a moment; `guard`: how its samples change; `order`: where it stands
 //!   against its neighbours along the air's way
+//! * `judge`: limits and their alarms
 //! * [`counts`]: what the core counts on the way
 //!
 //! **Invariant:** results depend on (plan, log) alone, to the bit. Time comes in as data; nothing here owns a
@@ -19,6 +20,7 @@ pub mod counts;
 mod events;
 mod guard;
 mod held;
+mod judge;
 mod order;
 pub mod plan;
 pub mod sequencer;

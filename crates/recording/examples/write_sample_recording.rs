@@ -164,6 +164,7 @@ fn write_tables(recording: &Recording, times: u64) -> Result<recording::tables::
                 readings: (0..4).map(reading).collect(),
                 uncertainties: [].into(),
                 limits: [limit].into(),
+                alarms: Box::default(),
             }],
             events: if i % 100 == 0 { vec![event()] } else { vec![] },
         })?;

@@ -182,10 +182,13 @@ pub(crate) fn body() -> impl Strategy<Value = EntryBody> {
     );
     let anchor = (time(), any::<i64>())
         .prop_map(|(event_time, wall_offset_ns)| EntryBody::Anchor(Anchor { event_time, wall_offset_ns }));
-    let operator = (any::<String>(), time(), 0..3u8, any::<String>()).prop_map(|(author, pressed_at, what, text)| {
+    let operator = (any::<String>(), time(), 0..6u8, any::<String>()).prop_map(|(author, pressed_at, what, text)| {
         let content = match what {
             0 => OperatorContent::Note(text),
             1 => OperatorContent::TestBegin(text),
+            2 => OperatorContent::Acknowledge(text),
+            3 => OperatorContent::Shelve { limit: "hot".into(), length: Span(1), reason: text },
+            4 => OperatorContent::InService(text),
             _ => OperatorContent::TestEnd,
         };
         EntryBody::Operator(OperatorAction { author, pressed_at, content })
@@ -225,16 +228,22 @@ fn reading() -> impl Strategy<Value = Reading> {
 pub(crate) fn batch() -> impl Strategy<Value = Batch> {
     let sample =
         (time(), 0..3u16, reading()).prop_map(|(time, c, reading)| Sample { time, channel: ChannelId(c), reading });
-    let state = (0..6usize).prop_map(|i| {
-        use LimitState::*;
-        [Inside, Pending, Outside, Returning, NotJudged, OutsideNotJudged][i]
-    });
+    let state = (0..LimitState::ALL.len()).prop_map(|i| LimitState::ALL[i]);
     let u = any::<Option<f64>>();
     let snapshot = (time(), proptest::array::uniform3(reading()), u, state).prop_map(|(time, readings, u, limit)| {
-        Snapshot { time, readings: readings.into(), uncertainties: [u].into(), limits: [limit].into() }
+        let (readings, uncertainties, limits) = (readings.into(), [u].into(), [limit].into());
+        Snapshot { time, readings, uncertainties, limits, alarms: Box::default() }
     });
     let value = any::<Option<u64>>().prop_map(|v| v.map(f64::from_bits));
-    let event = (time(), any::<u64>(), 0..13usize, any::<Option<bool>>(), any::<String>(), value, any::<String>())
+    let event = (
+        time(),
+        any::<u64>(),
+        0..EventKind::WORDS.len(),
+        any::<Option<bool>>(),
+        any::<String>(),
+        value,
+        any::<String>(),
+    )
         .prop_map(|(time, ordinal, kind, source, subject, value, text)| Event {
             time,
             ordinal,
@@ -273,6 +282,7 @@ pub(crate) fn plain_batch(from: u64, n: u64) -> Batch {
                 readings: [reading(i), reading(i + 1), Reading::Missing(Reason::InputMissing)].into(),
                 uncertainties: [(i % 3 > 0).then_some(i as f64)].into(),
                 limits: [LimitState::Inside].into(),
+                alarms: Box::default(),
             })
             .collect(),
         events: rows

@@ -1,7 +1,8 @@
 //! The log entry: whatever can change a result, in one order.
 
 use crate::record::RawRecord;
-use crate::{EventTime, SourceId};
+use crate::{EventTime, SourceId, Span};
+use std::borrow::Cow;
 
 /// One entry of the log. `ordinal` and `logged_at` never go back; the event time inside may interleave
 /// between sources.
@@ -154,7 +155,7 @@ pub struct OperatorAction {
     pub content: OperatorContent,
 }
 
-/// The content of an operator's action. Tags on disk: note 1, begin 2, end 3; frozen.
+/// The content of an operator's action. Its numbers and texts on disk are frozen, see [`OperatorContent::stored`].
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum OperatorContent {
     /// A remark.
@@ -163,4 +164,107 @@ pub enum OperatorContent {
     TestBegin(String),
     /// It ends here.
     TestEnd,
+    /// The alarms of a limit, by its name, were seen.
+    Acknowledge(String),
+    /// A latching limit, by its name, may let go.
+    Reset(String),
+    /// The alarms of a limit are set aside for a time.
+    Shelve {
+        /// The limit's name.
+        limit: String,
+        /// For how long.
+        length: Span,
+        /// Why.
+        reason: String,
+    },
+    /// They are not set aside any more; by the limit's name.
+    Unshelve(String),
+    /// A limit is taken out of service, until it is put back.
+    OutOfService {
+        /// The limit's name.
+        limit: String,
+        /// Why.
+        reason: String,
+    },
+    /// A limit, by its name, is in service again.
+    InService(String),
+}
+
+impl OperatorContent {
+    /// Number and text on disk: note 1, begin 2, end 3, acknowledge 4, reset 5, shelve 6, unshelve 7, out of service
+    /// 8, in service 9. Several parts stand on a line each: limit, length in ns, reason.
+    pub fn stored(&self) -> (u8, Cow<'_, str>) {
+        match self {
+            Self::Note(t) => (1, t.into()),
+            Self::TestBegin(t) => (2, t.into()),
+            Self::TestEnd => (3, "".into()),
+            Self::Acknowledge(limit) => (4, limit.into()),
+            Self::Reset(limit) => (5, limit.into()),
+            Self::Shelve { limit, length, reason } => (6, format!("{limit}\n{}\n{reason}", length.0).into()),
+            Self::Unshelve(limit) => (7, limit.into()),
+            Self::OutOfService { limit, reason } => (8, format!("{limit}\n{reason}").into()),
+            Self::InService(limit) => (9, limit.into()),
+        }
+    }
+
+    /// Back from number and text on disk; `None` where they are not understood.
+    pub fn from_stored(id: u8, text: String) -> Option<OperatorContent> {
+        Some(match id {
+            1 => Self::Note(text),
+            2 => Self::TestBegin(text),
+            3 => Self::TestEnd,
+            4 => Self::Acknowledge(text),
+            5 => Self::Reset(text),
+            6 => {
+                let mut parts = text.splitn(3, '\n');
+                let limit = parts.next()?.to_owned();
+                let length = Span(parts.next()?.parse().ok()?);
+                Self::Shelve { limit, length, reason: parts.next()?.to_owned() }
+            }
+            7 => Self::Unshelve(text),
+            8 => {
+                let (limit, reason) = text.split_once('\n')?;
+                Self::OutOfService { limit: limit.to_owned(), reason: reason.to_owned() }
+            }
+            9 => Self::InService(text),
+            _ => return None,
+        })
+    }
+
+    /// The limit it is about.
+    pub fn limit(&self) -> Option<&str> {
+        match self {
+            Self::Note(_) | Self::TestBegin(_) | Self::TestEnd => None,
+            Self::Acknowledge(l) | Self::Reset(l) | Self::Unshelve(l) | Self::InService(l) => Some(l),
+            Self::Shelve { limit, .. } | Self::OutOfService { limit, .. } => Some(limit),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_an_operator_does_is_stored_and_read_again() {
+        let all = [
+            OperatorContent::Note("two\nlines".to_owned()),
+            OperatorContent::TestBegin("soak".to_owned()),
+            OperatorContent::TestEnd,
+            OperatorContent::Acknowledge("hot".to_owned()),
+            OperatorContent::Reset("hot".to_owned()),
+            OperatorContent::Shelve { limit: "hot".to_owned(), length: Span(-5), reason: "a\nb".to_owned() },
+            OperatorContent::Unshelve("hot".to_owned()),
+            OperatorContent::OutOfService { limit: "hot".to_owned(), reason: String::new() },
+            OperatorContent::InService("hot".to_owned()),
+        ];
+        for (i, content) in all.into_iter().enumerate() {
+            let (id, text) = content.stored();
+            assert_eq!(usize::from(id), i + 1);
+            assert_eq!(OperatorContent::from_stored(id, text.into_owned()), Some(content));
+        }
+        for (id, text) in [(0, "x"), (6, "hot"), (6, "hot\nsoon\nwhy"), (6, "hot\n5"), (8, "hot"), (10, "x")] {
+            assert_eq!(OperatorContent::from_stored(id, text.to_owned()), None, "{id} {text:?}");
+        }
+    }
 }

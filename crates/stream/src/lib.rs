@@ -24,7 +24,7 @@ pub mod time;
 pub use entry::{Anchor, EntryBody, Gap, GapCause, Link, LinkState, LogEntry, OperatorAction, OperatorContent};
 pub use framer::{Each, Framed, Framer};
 pub use layout::{Column, Layout, LimitInfo, Origin, SourceInfo};
-pub use output::{Batch, Event, EventKind, LimitState, Sample, Snapshot};
+pub use output::{AlarmState, Alarms, Batch, Event, EventKind, LimitState, Sample, Snapshot};
 pub use reading::{Quality, Reading, Reason};
 pub use record::{FaultKind, NO_DEVICE, Payload, RawRecord, RecordKind};
 pub use time::{EventTime, Span};

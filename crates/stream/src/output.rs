@@ -25,6 +25,8 @@ pub struct Snapshot {
     pub uncertainties: Box<[Option<f64>]>,
     /// One state a limit, in limit order.
     pub limits: Box<[LimitState]>,
+    /// The alarms of each limit, in limit order. Not in tables: events tell every change of them.
+    pub alarms: Box<[Alarms]>,
 }
 
 /// The state of a limit. The numbers are in tables: frozen.
@@ -43,12 +45,28 @@ pub enum LimitState {
     NotJudged = 4,
     /// No usable value, and outside when the last one was: stays so.
     OutsideNotJudged = 5,
+    /// Its enable condition does not hold, or has not held for as long as the hold-off asks: not judged.
+    NotEnabled = 6,
+    /// Inside again for long enough, and outside before: stays so until an operator resets it.
+    Latched = 7,
 }
 
 impl LimitState {
+    /// All states, in the order of their numbers.
+    pub const ALL: [LimitState; 8] = [
+        Self::Inside,
+        Self::Pending,
+        Self::Outside,
+        Self::Returning,
+        Self::NotJudged,
+        Self::OutsideNotJudged,
+        Self::NotEnabled,
+        Self::Latched,
+    ];
+
     /// Whether the limit counts as crossed.
     pub fn is_outside(self) -> bool {
-        matches!(self, LimitState::Outside | LimitState::Returning | LimitState::OutsideNotJudged)
+        matches!(self, Self::Outside | Self::Returning | Self::OutsideNotJudged | Self::Latched)
     }
 
     /// The word on screens, in tables and metrics.
@@ -60,6 +78,78 @@ impl LimitState {
             LimitState::Returning => "returning",
             LimitState::NotJudged => "not-judged",
             LimitState::OutsideNotJudged => "outside-not-judged",
+            LimitState::NotEnabled => "not-enabled",
+            LimitState::Latched => "latched",
+        }
+    }
+
+    /// Whether it had a value to judge.
+    pub fn is_judged(self) -> bool {
+        !matches!(self, Self::NotJudged | Self::OutsideNotJudged | Self::NotEnabled)
+    }
+}
+
+/// The two alarms of a limit.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Alarms {
+    /// That the limit is crossed.
+    pub crossed: AlarmState,
+    /// That there is no usable value to judge it by.
+    pub no_data: AlarmState,
+}
+
+/// Where an alarm stands in its life. The words are those of ISA-18.2 and IEC 62682 as public texts give them (from
+/// memory); the numbers are frozen.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[repr(u8)]
+pub enum AlarmState {
+    /// Nothing there, nothing waits.
+    #[default]
+    Normal = 0,
+    /// There, and nobody has seen it.
+    Unacknowledged = 1,
+    /// There, and seen.
+    Acknowledged = 2,
+    /// Gone before anybody saw it.
+    ReturnedUnacknowledged = 3,
+    /// Gone, nobody has seen it, and stays until it is reset.
+    LatchedUnacknowledged = 4,
+    /// Gone, seen, and stays until it is reset.
+    LatchedAcknowledged = 5,
+    /// Set aside by an operator for a limited time.
+    Shelved = 6,
+    /// Not announced while another limit, which explains it, is crossed.
+    SuppressedByDesign = 7,
+    /// Taken away for maintenance.
+    OutOfService = 8,
+}
+
+impl AlarmState {
+    /// All states, in the order of their numbers.
+    pub const ALL: [AlarmState; 9] = [
+        Self::Normal,
+        Self::Unacknowledged,
+        Self::Acknowledged,
+        Self::ReturnedUnacknowledged,
+        Self::LatchedUnacknowledged,
+        Self::LatchedAcknowledged,
+        Self::Shelved,
+        Self::SuppressedByDesign,
+        Self::OutOfService,
+    ];
+
+    /// The word on screens and in metrics.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Normal => "normal",
+            Self::Unacknowledged => "unacknowledged",
+            Self::Acknowledged => "acknowledged",
+            Self::ReturnedUnacknowledged => "returned-unacknowledged",
+            Self::LatchedUnacknowledged => "latched-unacknowledged",
+            Self::LatchedAcknowledged => "latched-acknowledged",
+            Self::Shelved => "shelved",
+            Self::SuppressedByDesign => "suppressed-by-design",
+            Self::OutOfService => "out-of-service",
         }
     }
 }
@@ -113,11 +203,15 @@ pub enum EventKind {
     Quality = 12,
     /// The run ended in order.
     End = 13,
+    /// What became of a limit's alarm, other than by crossing and returning: acknowledged, shelved, reset, ...
+    Alarm = 14,
+    /// Which limit of a group was crossed first.
+    FirstOut = 15,
 }
 
 impl EventKind {
     /// All kinds with the word for each, in the order of their numbers.
-    pub const WORDS: [(EventKind, &'static str); 13] = [
+    pub const WORDS: [(EventKind, &'static str); 15] = [
         (EventKind::LimitCrossed, "limit-crossed"),
         (EventKind::LimitReturned, "limit-returned"),
         (EventKind::LimitNotJudged, "limit-not-judged"),
@@ -131,6 +225,8 @@ impl EventKind {
         (EventKind::Late, "late"),
         (EventKind::Quality, "quality"),
         (EventKind::End, "end"),
+        (EventKind::Alarm, "alarm"),
+        (EventKind::FirstOut, "first-out"),
     ];
 
     /// The word in tables and on screens.
@@ -172,6 +268,12 @@ impl Batch {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn state_ids_are_their_places() {
+        assert!(LimitState::ALL.iter().enumerate().all(|(i, s)| *s as usize == i));
+        assert!(AlarmState::ALL.iter().enumerate().all(|(i, s)| *s as usize == i));
+    }
 
     #[test]
     fn event_ids_are_their_places() {

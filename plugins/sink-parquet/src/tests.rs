@@ -56,6 +56,7 @@ fn batch(from: i64) -> Batch {
             readings: [reading].into(),
             uncertainties: [].into(),
             limits: [].into(),
+            alarms: [].into(),
         }],
         events: vec![],
     }

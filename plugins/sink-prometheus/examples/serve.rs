@@ -25,7 +25,8 @@ fn batch(tick: u64) -> Batch {
     let sometimes = if (tick / 50).is_multiple_of(2) { Reading::Good(0.42) } else { Reading::Stale };
     let readings = [moving, Reading::Good(101_325.0), sometimes, Reading::Missing(Reason::NotYet)].into();
     let samples = vec![Sample { time, channel: ChannelId(0), reading: moving }];
-    let snapshot = Snapshot { time, readings, uncertainties: [].into(), limits: [LimitState::Inside].into() };
+    let limits = [LimitState::Inside].into();
+    let snapshot = Snapshot { time, readings, uncertainties: [].into(), limits, alarms: Box::default() };
     Batch { samples, snapshots: vec![snapshot], events: vec![] }
 }
 

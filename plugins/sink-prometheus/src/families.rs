@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use std::sync::atomic::Ordering::Relaxed;
 use std::sync::atomic::{AtomicU8, AtomicU64};
 use std::time::{Duration, Instant};
-use stream::{Batch, EventTime, FaultKind, Layout, LimitState, Quality, Snapshot};
+use stream::{AlarmState, Batch, EventTime, FaultKind, Layout, LimitState, Quality, Snapshot};
 
 /// The newest the sink has been given.
 #[derive(Clone, Debug)]
@@ -99,26 +99,28 @@ fn channel_states(layout: &Layout, counters: &Counters, latest: &Latest) -> [Met
     ]
 }
 
-fn limits(layout: &Layout, latest: &Latest) -> [MetricFamily; 2] {
-    const STATES: [LimitState; 6] = [
-        LimitState::Inside,
-        LimitState::Pending,
-        LimitState::Outside,
-        LimitState::Returning,
-        LimitState::NotJudged,
-        LimitState::OutsideNotJudged,
-    ];
-    let (mut outside, mut states) = (Vec::new(), Vec::new());
+fn limits(layout: &Layout, latest: &Latest) -> [MetricFamily; 3] {
+    let (mut outside, mut states, mut alarms) = (Vec::new(), Vec::new(), Vec::new());
     let present = latest.snapshot.iter().flat_map(|s| &s.limits);
     for (limit, state) in layout.limits.iter().zip(present) {
         outside.push(gauge(f64::from(u8::from(state.is_outside())), &[("limit", &limit.name)]));
-        for s in STATES {
+        for s in LimitState::ALL {
             states.push(gauge(f64::from(u8::from(*state == s)), &[("limit", &limit.name), ("state", s.word())]));
+        }
+    }
+    let present = latest.snapshot.iter().flat_map(|s| &s.alarms);
+    for (limit, both) in layout.limits.iter().zip(present) {
+        for (alarm, state) in [("crossed", both.crossed), ("no-data", both.no_data)] {
+            for s in AlarmState::ALL {
+                let labels = [("limit", limit.name.as_str()), ("alarm", alarm), ("state", s.word())];
+                alarms.push(gauge(f64::from(u8::from(state == s)), &labels));
+            }
         }
     }
     [
         gauges("bise_limit_outside", "1 while a limit counts as crossed.", outside),
         gauges("bise_limit_state", "1 for the state a limit is in, 0 for the others.", states),
+        gauges("bise_alarm_state", "1 for the state an alarm is in, 0 for the others.", alarms),
     ]
 }
 

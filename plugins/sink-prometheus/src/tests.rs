@@ -1,8 +1,8 @@
 use super::*;
 use std::sync::atomic::Ordering::Relaxed;
 use stream::{
-    ChannelId, Column, EventTime, LimitInfo, LimitState, Origin, Reading, Reason, Sample, Snapshot, SourceId,
-    SourceInfo, Span,
+    AlarmState, Alarms, ChannelId, Column, EventTime, LimitInfo, LimitState, Origin, Reading, Reason, Sample, Snapshot,
+    SourceId, SourceInfo, Span,
 };
 
 fn column(name: &str, unit: &str) -> Column {
@@ -30,8 +30,10 @@ fn layout() -> Layout {
 fn snapshot(readings: [Reading; 3], state: LimitState) -> Batch {
     let time = EventTime(20_000_000_000);
     let sample = Sample { time: time - Span::from_millis(1500), channel: ChannelId(0), reading: Reading::Good(1.0) };
+    let alarms = Alarms { crossed: AlarmState::Shelved, no_data: AlarmState::Normal };
     let nothing = Sample { time, channel: ChannelId(0), reading: Reading::Bad(Reason::Open) };
-    let snapshot = Snapshot { time, readings: readings.into(), uncertainties: [].into(), limits: [state].into() };
+    let (readings, limits, alarms) = (readings.into(), [state].into(), [alarms].into());
+    let snapshot = Snapshot { time, readings, uncertainties: [].into(), limits, alarms };
     Batch { samples: vec![sample, nothing], snapshots: vec![snapshot], events: vec![] }
 }
 

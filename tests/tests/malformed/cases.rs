@@ -191,6 +191,11 @@ pub(crate) const PACK: &[Case] = &[
 
 const HOT: &str = "column = \"pack_in.temperature\"\nkind = \"above\"\nthreshold = \"200 degC\"\ndead_band = \"5 K\"";
 
+/// The kind of the limit and its number.
+const KIND: &str = "kind = \"above\"\nthreshold = \"200 degC\"";
+/// And its dead band.
+const WITH_BAND: &str = "kind = \"above\"\nthreshold = \"200 degC\"\ndead_band = \"5 K\"";
+
 pub(crate) const LIMITS: &[Case] = &[
     limit("a column that is not there", "pack_in.temperature", "pack_out.temperature"),
     limit("a kind that is not known", "\"above\"", "\"over\""),
@@ -233,6 +238,128 @@ pub(crate) const LIMITS: &[Case] = &[
     limit("a key that is not known", "dead_band", "deadband"),
     limit("one limit as a table", "[[limit]]", "[limit]"),
     limit("a word without quotation marks", "\"above\"", "above"),
+    limit("a band without its upper end", KIND, "kind = \"band\"\nlow = \"0 degC\""),
+    limit("a band upside down", KIND, "kind = \"band\"\nlow = \"10 degC\"\nhigh = \"0 degC\""),
+    limit("a band without room for its dead band", KIND, "kind = \"band\"\nlow = \"0 degC\"\nhigh = \"8 degC\""),
+    limit("a key of another kind", KIND, "kind = \"above\"\nthreshold = \"200 degC\"\nwindow = \"3s\""),
+    limit("a rate without a window", KIND, "kind = \"rate\"\nper_second = \"2 K\""),
+    limit("a rate of nothing looked back over", KIND, "kind = \"rate\"\nper_second = \"2 K\"\nwindow = \"0s\""),
+    limit("a rate in another unit", KIND, "kind = \"rate\"\nper_second = \"2 kPa\"\nwindow = \"3s\""),
+    limit("a side that is none", KIND, "kind = \"rate\"\nper_second = \"2 K\"\nwindow = \"3s\"\nside = \"up\""),
+    limit(
+        "a curve over a column that is not there",
+        KIND,
+        "kind = \"curve\"\nover = \"ambient.temperature\"\npoints = [[\"0 degC\", \"90 degC\"], [\"40 degC\", \"120 degC\"]]",
+    ),
+    limit("a curve of one point", KIND, "kind = \"curve\"\nover = \"acm.speed\"\npoints = [[\"0 rpm\", \"90 degC\"]]"),
+    limit(
+        "a curve that goes back",
+        KIND,
+        "kind = \"curve\"\nover = \"acm.speed\"\npoints = [[\"9 rpm\", \"90 degC\"], [\"0 rpm\", \"95 degC\"]]",
+    ),
+    limit(
+        "a point of three",
+        KIND,
+        "kind = \"curve\"\nover = \"acm.speed\"\npoints = [[\"9 rpm\", \"90 degC\", \"1\"]]",
+    ),
+    limit(
+        "a point in the units of the other column",
+        KIND,
+        "kind = \"curve\"\nover = \"acm.speed\"\npoints = [[\"90 degC\", \"9 rpm\"], [\"95 degC\", \"10 rpm\"]]",
+    ),
+    limit(
+        "a curve over a pressure measured against nobody knows what",
+        KIND,
+        "kind = \"curve\"\nover = \"ambient.pressure\"\npoints = [[\"90 kPa\", \"90 degC\"], [\"100 kPa\", \"95 degC\"]]",
+    ),
+    limit(
+        "a curve with both sides",
+        KIND,
+        "kind = \"curve\"\nover = \"acm.speed\"\nside = \"either\"\npoints = [[\"0 rpm\", \"90 degC\"], [\"9 rpm\", \"95 degC\"]]",
+    ),
+    limit(
+        "a disagreement of two quantities",
+        KIND,
+        "kind = \"disagreement\"\nwith = \"acm.speed\"\nthreshold = \"2 K\"",
+    ),
+    limit("a disagreement of nothing given", KIND, "kind = \"disagreement\"\nwith = \"pack_in.temperature\""),
+    limit(
+        "a share of a temperature",
+        WITH_BAND,
+        "kind = \"disagreement\"
+with = \"pack_in.temperature\"
+share = \"3 %\"",
+    ),
+    limit(
+        "a stuck value whose driver need not move",
+        WITH_BAND,
+        "kind = \"stuck\"\nchange = \"1 K\"\nwindow = \"3s\"\ndriver = \"acm.speed\"",
+    ),
+    limit(
+        "a driver's change without a driver",
+        WITH_BAND,
+        "kind = \"stuck\"\nchange = \"1 K\"\nwindow = \"3s\"\ndriver_change = \"9 rpm\"",
+    ),
+    limit("a count of nothing", KIND, "kind = \"count\"\nthreshold = \"200 degC\"\ncount = 0\nwindow = \"3s\""),
+    limit(
+        "a count that is no number",
+        KIND,
+        "kind = \"count\"\nthreshold = \"200 degC\"\ncount = \"three\"\nwindow = \"3s\"",
+    ),
+    limit("a deviation without ends", KIND, "kind = \"deviation\"\nexpected = \"pack_in.temperature\""),
+    limit(
+        "two columns on every sample",
+        "kind = \"above\"\nthreshold = \"200 degC\"\ndead_band = \"5 K\"\non_delay = \"3s\"\noff_delay = \"3s\"\nbasis = \"snapshot\"",
+        "kind = \"disagreement\"\nwith = \"pack_in.temperature\"\nthreshold = \"2 K\"\nbasis = \"sample\"",
+    ),
+    limit("an empty condition", "on_delay = \"3s\"", "enable = {}"),
+    limit(
+        "a condition of both sorts",
+        "on_delay = \"3s\"",
+        "enable = { all = [{ column = \"acm.speed\", above = \"9 rpm\" }], any = [{ column = \"acm.speed\", above = \"9 rpm\" }] }",
+    ),
+    limit(
+        "a condition on a column that is not there",
+        "on_delay = \"3s\"",
+        "enable = { all = [{ column = \"acm.sped\", above = \"9 rpm\" }] }",
+    ),
+    limit("a condition without a threshold", "on_delay = \"3s\"", "enable = { all = [{ column = \"acm.speed\" }] }"),
+    limit(
+        "a condition in another unit",
+        "on_delay = \"3s\"",
+        "enable = { any = [{ column = \"acm.speed\", below = \"9 K\" }] }",
+    ),
+    limit(
+        "a condition on a pressure measured against nobody knows what",
+        "on_delay = \"3s\"",
+        "enable = { all = [{ column = \"ambient.pressure\", above = \"90 kPa\" }] }",
+    ),
+    limit(
+        "a condition with a dead band below zero",
+        "on_delay = \"3s\"",
+        "enable = { all = [{ column = \"acm.speed\", above = \"9 rpm\", dead_band = \"-1 rpm\" }] }",
+    ),
+    limit("a key of a condition misspelt", "on_delay = \"3s\"", "enable = { every = [] }"),
+    limit("a hold-off after nothing", "on_delay = \"3s\"", "hold_off = \"3s\""),
+    limit("n of m that cannot be", "on_delay = \"3s\"", "n_of_m = [5, 3]"),
+    limit("n of m of three", "on_delay = \"3s\"", "n_of_m = [1, 2, 3]"),
+    limit("n of m and a delay", "on_delay = \"3s\"", "on_delay = \"3s\"\nn_of_m = [3, 5]"),
+    limit("a group that is not there", "on_delay = \"3s\"", "group = \"trip\""),
+    limit(
+        "two groups of one name",
+        "[[limit]]",
+        "[[group]]\nname = \"trip\"\nwindow = \"1s\"\n[[group]]\nname = \"trip\"\nwindow = \"1s\"\n[[limit]]",
+    ),
+    limit("a group without a window", "[[limit]]", "[[group]]\nname = \"trip\"\n[[limit]]"),
+    limit("a cause that is not there", "on_delay = \"3s\"", "suppressed_by = [\"hut\"]"),
+    limit("its own cause", "on_delay = \"3s\"", "suppressed_by = [\"hot\"]"),
+    limit("a latch that is a word", "on_delay = \"3s\"", "latching = \"yes\""),
+    limit("a rule that is not known", "on_delay = \"3s\"", "rule = \"guard\""),
+    limit("a guard band without a guarded rule", "on_delay = \"3s\"", "guard_band = \"95 %\""),
+    limit("a guard band that is no probability", "on_delay = \"3s\"", "rule = \"guarded\"\nguard_band = \"20 %\""),
+    limit("a guard band of something else", "on_delay = \"3s\"", "rule = \"guarded\"\nguard_band = \"2 kPa\""),
+    limit("a day that is none", "document", "entered_on = \"2026-02-30\"\ndocument"),
+    limit("a name of two lines", "name = \"hot\"", "name = \"hot\\nter\""),
 ];
 
 pub(crate) const INSTRUMENTS: &[Case] = &[

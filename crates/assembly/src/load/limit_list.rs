@@ -1,18 +1,22 @@
 //! Limit files -> limits.
 
+mod known;
+mod numbers;
+mod together;
+
 use super::Text;
-use super::channel_map::Mapped;
+use crate::config;
 use crate::config::limits::{LimitTable, LimitsFile};
-use crate::config::{self, text};
 use crate::files::{Files, beside};
-use crate::nearest;
 use crate::problem::Problems;
-use limits::{Basis, Kind, Limit, LimitError, LimitSpec};
-use pack::PackPlan;
+pub(crate) use known::Known;
+use limits::settings::Key;
+use limits::spec::{LONGEST_SHELVING, Together};
+use limits::{Basis, Group, Kind, Limit, LimitError, LimitSpec};
+use std::ops::Range;
 use std::path::Path;
-use stream::{ChannelId, Column, Span};
+use stream::{ChannelId, Span};
 use toml::Spanned;
-use units::{PressureReference, Quantity, Unit};
 
 /// Columns whose own problems have been told.
 pub(crate) struct Told {
@@ -22,27 +26,25 @@ pub(crate) struct Told {
     pub(crate) everything: bool,
 }
 
-struct Known<'a> {
-    told: &'a Told,
-    columns: &'a [Column],
-    channels: &'a [Mapped],
-    pack: &'a PackPlan,
+/// A limit of a file, with its place.
+struct Written {
+    text: Text,
+    table: Spanned<LimitTable>,
+    /// `None` where it has problems, which have been told.
+    spec: Option<LimitSpec>,
 }
 
-#[allow(clippy::too_many_arguments)]
 pub(crate) fn load(
     files: &Files,
     run_path: &Path,
     run: &Text,
     paths: &[Spanned<String>],
-    columns: &[Column],
-    channels: &[Mapped],
-    pack: &PackPlan,
-    told: &Told,
+    known: &Known<'_>,
+    notes: &mut Vec<String>,
     bad: &mut Problems,
 ) -> Vec<Limit> {
-    let known = Known { told, columns, channels, pack };
-    let mut all: Vec<Limit> = Vec::new();
+    let mut all: Vec<Written> = Vec::new();
+    let mut groups: Vec<Group> = Vec::new();
     for p in paths {
         let text = match Text::open(files, &beside(run_path, p.get_ref())) {
             Ok(t) => t,
@@ -51,46 +53,84 @@ pub(crate) fn load(
                 continue;
             }
         };
-        let file = bad.take(config::read::<LimitsFile>(&text.name, &text.text).map_err(Problems::from));
-        for at in file.map(|f| f.limit).unwrap_or_default() {
-            let name = &at.get_ref().name;
-            if all.iter().any(|o| o.spec().name == *name.get_ref()) {
-                let message = format!("two limits are called {:?}", name.get_ref());
-                bad.0.push(text.problem(name, message, "give one of them another name"));
-            }
-            all.extend(known.limit(&text, &at, bad));
+        if let Some(file) = bad.take(config::read::<LimitsFile>(&text.name, &text.text).map_err(Problems::from)) {
+            one_file(known, &text, file, &mut groups, &mut all, notes, bad);
         }
     }
-    all
+    together::resolve(&mut all, bad);
+    all.into_iter().filter_map(|w| w.limit(bad)).collect()
+}
+
+/// Takes the limits of a file.
+fn one_file(
+    known: &Known<'_>,
+    text: &Text,
+    file: LimitsFile,
+    groups: &mut Vec<Group>,
+    all: &mut Vec<Written>,
+    notes: &mut Vec<String>,
+    bad: &mut Problems,
+) {
+    let first = groups.len();
+    for g in &file.group {
+        let name = g.name.get_ref();
+        if name.trim().is_empty() || groups.iter().any(|o| o.name == *name) {
+            let message = format!("two groups are called {name:?}, or a group has no name");
+            bad.0.push(text.problem(&g.name, message, "give each a name of its own"));
+        }
+        groups.push(Group { name: name.clone(), window: text.duration(Some(&g.window), Span::ZERO, bad) });
+    }
+    let mut nobody = 0;
+    for table in file.limit {
+        let t = table.get_ref();
+        if all.iter().any(|o| o.table.get_ref().name.get_ref() == t.name.get_ref()) {
+            let message = format!("two limits are called {:?}", t.name.get_ref());
+            bad.0.push(text.problem(&t.name, message, "give one of them another name"));
+        }
+        let by = t.entered_by.as_ref().or(file.entered_by.as_ref());
+        let on = t.entered_on.as_ref().or(file.entered_on.as_ref());
+        nobody += usize::from(by.is_none_or(|b| b.trim().is_empty()));
+        let entered = entered(text, by, on, bad);
+        let spec = known.limit(text, &table, &groups[first..], bad).map(|s| LimitSpec { entered, ..s });
+        all.push(Written { text: text.clone(), table, spec });
+    }
+    if nobody > 0 {
+        notes.push(format!(
+            "{}: nobody is named who entered {nobody} of its limits; write entered_by and entered_on at its head",
+            text.name
+        ));
+    }
+}
+
+/// `A. Person, 2026-03-01`.
+fn entered(text: &Text, by: Option<&String>, on: Option<&Spanned<String>>, bad: &mut Problems) -> String {
+    if let Some(on) = on
+        && on.get_ref().parse::<jiff::civil::Date>().is_err()
+    {
+        let message = format!("{:?} is not a date", on.get_ref());
+        bad.0.push(text.problem(on, message, "write year, month and day: 2026-03-01"));
+    }
+    let parts = [by.map(|b| b.trim()), on.map(|o| o.get_ref().trim())];
+    parts.into_iter().flatten().filter(|p| !p.is_empty()).collect::<Vec<_>>().join(", ")
 }
 
 impl Known<'_> {
-    fn quantity(&self, column: usize) -> Quantity {
-        match self.channels.get(column) {
-            Some(c) => c.plan.channel.spec().quantity,
-            None => self.pack.derived[column - self.channels.len()].derived.quantity,
-        }
-    }
-
-    fn limit(&self, text: &Text, at: &Spanned<LimitTable>, bad: &mut Problems) -> Option<Limit> {
+    fn limit(&self, text: &Text, at: &Spanned<LimitTable>, groups: &[Group], bad: &mut Problems) -> Option<LimitSpec> {
         const BASES: &[(Basis, &str)] = &[(Basis::Snapshot, "snapshot"), (Basis::EverySample, "sample")];
         let before = bad.0.len();
         let t = at.get_ref();
-        let column = self.column(text, t, bad);
-        let quantity = column.map(|c| self.quantity(c));
+        let column = self.column(text, &t.column, bad);
         let kinds: Vec<(&'static Kind, &str)> = limits::kinds::KINDS.iter().map(|k| (*k, k.name)).collect();
         let kind = super::word(text, &t.kind, &kinds, "limit kind", bad);
-        let written = text::quantity(t.threshold.get_ref()).ok().map(|(_, u)| u);
-        // A difference is shown in K: a scale with an offset would show it wrong.
-        let unit = if quantity == Some(Quantity::TemperatureDifference) { units::find("K").ok() } else { written };
-        let threshold = self.value(text, &t.threshold, quantity, false, bad);
-        let reference = reference(text, t, quantity, written, bad);
-        let dead_band = match &t.dead_band {
-            Some(d) => self.value(text, d, quantity, true, bad),
-            None => Some(0.0),
+        let numbers = match kind {
+            Some(k) => Some(self.numbers(text, at, k, column, bad)),
+            // Which numbers belong to it is not known; how they are written can be told.
+            None => {
+                let all = [&t.threshold, &t.low, &t.high, &t.per_second, &t.dead_band, &t.change];
+                all.into_iter().flatten().for_each(|n| _ = self.value(text, n, None, false, bad));
+                None
+            }
         };
-        let on_delay = text.duration(t.on_delay.as_ref(), Span::ZERO, bad);
-        let off_delay = text.duration(t.off_delay.as_ref(), Span::ZERO, bad);
         let basis = match &t.basis {
             Some(b) => super::word(text, b, BASES, "basis", bad),
             None => Some(Basis::Snapshot),
@@ -99,129 +139,107 @@ impl Known<'_> {
             let message = format!("{} is computed on snapshots only", t.column.get_ref());
             bad.0.push(text.problem(&t.column, message, "write basis = \"snapshot\""));
         }
+        let enable = self.condition(text, t, bad);
+        let rule = self.rule(text, t, column, bad);
+        let duration =
+            |t: &Option<Spanned<String>>, default, bad: &mut Problems| text.duration(t.as_ref(), default, bad);
+        let on_delay = duration(&t.on_delay, Span::ZERO, bad);
+        let off_delay = duration(&t.off_delay, Span::ZERO, bad);
+        let hold_off = duration(&t.hold_off, Span::ZERO, bad);
+        let longest_shelving = duration(&t.longest_shelving, LONGEST_SHELVING, bad);
+        let n_of_m = hits(text, t, bad);
+        let group = t.group.as_ref().and_then(|g| group(text, g, groups, bad));
         if bad.0.len() > before {
             return None;
         }
-        let spec = LimitSpec {
-            name: t.name.get_ref().clone(),
-            column: ChannelId(column? as u16),
-            kind: kind?,
-            threshold: threshold?,
-            unit: unit?,
-            reference,
-            dead_band: dead_band?,
+        let numbers = numbers?;
+        let name = t.name.get_ref();
+        Some(LimitSpec {
+            reference: numbers.reference,
             on_delay,
             off_delay,
+            n_of_m,
             basis: basis?,
-            document: t.document.clone(),
+            enable,
+            hold_off,
+            latching: t.latching,
+            group,
+            longest_shelving,
+            priority: t.priority.trim().to_owned(),
+            rule,
             revision: t.revision.clone(),
             paragraph: t.paragraph.clone(),
-        };
-        let made = Limit::new(spec);
-        made.map_err(|e| {
-            let problem = match (&e, &t.dead_band) {
-                (LimitError::Negative { field: "dead band", .. }, Some(d)) => text.problem(d, e.to_string(), ""),
-                _ => text.problem(at, e.to_string(), ""),
-            };
-            bad.0.push(problem);
+            ..LimitSpec::new(name, ChannelId(column? as u16), kind?, numbers.settings, numbers.unit?, &t.document)
         })
-        .ok()
-    }
-
-    fn column(&self, text: &Text, t: &LimitTable, bad: &mut Problems) -> Option<usize> {
-        let name = t.column.get_ref();
-        let found = self.columns.iter().position(|c| c.name == *name);
-        if let (None, Some(absent)) = (found, self.pack.absent.iter().find(|a| a.name == *name)) {
-            let message = format!("{name} cannot be computed: channels are missing");
-            let help = format!("map {}; or take this limit out of the run", absent.missing.join(", "));
-            bad.0.push(text.problem(&t.column, message, help));
-        } else if found.is_none() && !self.told.everything && !self.told.names.contains(name) {
-            let absent = self.pack.absent.iter().map(|a| a.name.as_str());
-            let known = nearest::list(name, self.columns.iter().map(|c| c.name.as_str()).chain(absent));
-            let message = format!("there is no channel or derived quantity {name:?}");
-            bad.0.push(text.problem(&t.column, message, format!("there are: {known}")));
-        }
-        found
-    }
-
-    /// A number with a unit that fits the column, in SI; `difference` for a dead band. Without a column only the text
-    /// is checked.
-    fn value(
-        &self,
-        text: &Text,
-        at: &Spanned<String>,
-        quantity: Option<Quantity>,
-        difference: bool,
-        bad: &mut Problems,
-    ) -> Option<f64> {
-        let written = text::quantity(at.get_ref()).map_err(|e| bad.0.push(text.problem(at, e, ""))).ok()?;
-        let quantity = quantity?;
-        match written {
-            (_, unit) if !difference && is_gauge(unit) && quantity == Quantity::Pressure => {
-                bad.0.push(text.problem(at, GAUGE, ABSOLUTE));
-                None
-            }
-            (_, unit) if !fits(unit, quantity, difference) => {
-                let message = format!("{} is no unit of the column's {}", unit.symbol, quantity.name());
-                bad.0.push(text.problem(at, message, format!("its SI unit is {}", quantity.si_symbol())));
-                None
-            }
-            (x, unit) if difference || quantity == Quantity::TemperatureDifference => Some(unit.difference_to_si(x)),
-            (x, unit) => Some(unit.to_si(x)),
-        }
     }
 }
 
-const GAUGE: &str = "a gauge limit would need a barometer of its own: limits of pressures are absolute";
-const ABSOLUTE: &str = "where the document gives it above ambient, add the ambient pressure it has in mind; then write \
-                        reference = \"absolute\", or a unit that says so: psia, kPa(a), bar(a)";
-
-/// What a pressure's threshold is measured against. Channels hold absolute pressures, gauge ones too, by their
-/// barometer: a number that leaves it open could be off by an atmosphere.
-fn reference(
-    text: &Text,
-    t: &LimitTable,
-    quantity: Option<Quantity>,
-    unit: Option<&Unit>,
-    bad: &mut Problems,
-) -> Option<PressureReference> {
-    const WORDS: &[(PressureReference, &str)] = &[(PressureReference::Absolute, "absolute")];
-    match (&t.reference, quantity?) {
-        (None, Quantity::Pressure) => {
-            let unit = unit?;
-            if unit.quantity == Quantity::Pressure && unit.reference.is_none() {
-                let message = format!("{} leaves open what the pressure is measured against", unit.symbol);
-                bad.0.push(text.problem(
-                    &t.threshold,
-                    message,
-                    format!("limits of pressures are absolute: {ABSOLUTE}"),
-                ));
-            }
-            unit.reference
-        }
-        (Some(r), Quantity::Pressure) => {
-            if r.get_ref() == PressureReference::Gauge.word() {
-                bad.0.push(text.problem(r, GAUGE, ABSOLUTE));
-                return None;
-            }
-            super::word(text, r, WORDS, "pressure reference of a limit", bad)
-        }
-        (Some(r), other) => {
-            let message = format!("a reference is for a pressure, the column is a {}", other.name());
-            bad.0.push(text.problem(r, message, "leave reference out"));
+fn hits(text: &Text, t: &LimitTable, bad: &mut Problems) -> Option<(u8, u8)> {
+    let at = t.n_of_m.as_ref()?;
+    match at.get_ref()[..] {
+        [n, m] => Some((n, m)),
+        _ => {
+            bad.0.push(text.problem(at, Together::Hits.to_string(), ""));
             None
         }
-        (None, _) => None,
     }
 }
 
-fn is_gauge(unit: &Unit) -> bool {
-    unit.reference == Some(PressureReference::Gauge)
+fn group(text: &Text, at: &Spanned<String>, groups: &[Group], bad: &mut Problems) -> Option<Group> {
+    let found = groups.iter().find(|g| g.name == *at.get_ref());
+    if found.is_none() {
+        let known: Vec<&str> = groups.iter().map(|g| g.name.as_str()).collect();
+        let help = match known[..] {
+            [] => "write it at the file's head: [[group]] with name and window".to_owned(),
+            _ => format!("there are: {}", known.join(", ")),
+        };
+        bad.0.push(text.problem(at, format!("this file has no group {:?}", at.get_ref()), help));
+    }
+    found.cloned()
 }
 
-fn fits(unit: &Unit, quantity: Quantity, difference: bool) -> bool {
-    if difference {
-        return unit.quantity == quantity || unit.fits(quantity);
+impl Written {
+    fn limit(self, bad: &mut Problems) -> Option<Limit> {
+        Limit::new(self.spec?)
+            .map_err(|e| {
+                let t = self.table.get_ref();
+                let key = match &e {
+                    LimitError::Key { key, .. } => span_of(t, *key).or_else(|| Some(t.kind.span())),
+                    LimitError::Together { what: Together::Hits | Together::HitsAndDelay, .. } => span(&t.n_of_m),
+                    LimitError::Together { what: Together::HoldOff, .. } => span(&t.hold_off),
+                    LimitError::Together { what: Together::Basis, .. } => span(&t.basis),
+                    LimitError::Name { .. } => Some(t.name.span()),
+                    _ => None,
+                };
+                let at = Spanned::new(key.unwrap_or_else(|| self.table.span()), ());
+                bad.0.push(self.text.problem(&at, e.to_string(), ""));
+            })
+            .ok()
     }
-    unit.fits(quantity)
+}
+
+fn span<T>(at: &Option<Spanned<T>>) -> Option<Range<usize>> {
+    at.as_ref().map(Spanned::span)
+}
+
+/// Where a key of the kind stands.
+fn span_of(t: &LimitTable, key: Key) -> Option<Range<usize>> {
+    match key {
+        Key::Threshold => span(&t.threshold),
+        Key::Low => span(&t.low),
+        Key::High => span(&t.high),
+        Key::Share => span(&t.share),
+        Key::PerSecond => span(&t.per_second),
+        Key::DeadBand => span(&t.dead_band),
+        Key::Window => span(&t.window),
+        Key::Count => span(&t.count),
+        Key::Side => span(&t.side),
+        Key::Points => span(&t.points),
+        Key::Change => span(&t.change),
+        Key::DriverChange => span(&t.driver_change),
+        Key::Over => span(&t.over),
+        Key::With => span(&t.with),
+        Key::Expected => span(&t.expected),
+        Key::Driver => span(&t.driver),
+    }
 }

@@ -45,7 +45,13 @@ pub(crate) fn run(args: &RecordArgs) -> Result<Exit, Error> {
     }
     notes.iter().for_each(|n| complain!("note       {n}"));
     complain!("{}", show::STANDING);
-    complain!("A line is a note, `begin NAME` and `end` mark the test, `quit` or Ctrl-C stops.\n");
+    complain!("A line is a note, `begin NAME` and `end` mark the test, `quit` or Ctrl-C stops.");
+    if !plan.layout.limits.is_empty() {
+        complain!(
+            "For a limit: `ack`, `reset`, `shelve NAME 30min WHY`, `unshelve`, `out-of-service NAME WHY`, `in-service`."
+        );
+    }
+    complain!();
     let author = author(args);
     let until = args.length.map(|d| Instant::now() + d);
     let status = status_line();
@@ -104,13 +110,15 @@ fn author(args: &RecordArgs) -> String {
 
 /// Hands over what was typed; true when that was to stop.
 fn operator(session: &Session, author: &str, t: Typed) -> bool {
-    match keys::meaning(&t.line) {
+    let limits: Vec<&str> = session.plan().layout.limits.iter().map(|l| l.name.as_str()).collect();
+    match keys::meaning(&t.line, &limits) {
         Meaning::Quit => return true,
         Meaning::Nothing => {}
         Meaning::Action(content) => {
+            let done = content.limit().map_or_else(|| "noted".to_owned(), |l| format!("taken, for limit {l},"));
             let action = OperatorAction { author: author.to_owned(), pressed_at: t.at, content };
             if session.operator(action) {
-                complain!("noted at {}", t.at);
+                complain!("{done} at {}", t.at);
             } else {
                 complain!("NOT TAKEN, too much waits already; type it again: {}", t.line);
             }

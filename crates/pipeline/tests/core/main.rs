@@ -3,6 +3,7 @@
 
 mod alignment;
 mod judging;
+mod limits_through_the_core;
 mod properties;
 mod quality;
 mod rig;

@@ -3,7 +3,7 @@
 use channels::{Barometer, Channel, ChannelSpec, Reference};
 use decode::text::{TextField, TextFormat};
 use decode::{Decoder, DeviceFormat, Format};
-use limits::{Basis, Limit, LimitSpec};
+use limits::{Basis, Limit, LimitSpec, Settings};
 use pipeline::{ChannelPlan, Core, Plan, Sequencer, SourcePlan};
 use std::sync::Arc;
 use stream::{
@@ -116,20 +116,13 @@ fn column(r: &ChannelRow) -> Column {
 }
 
 fn limit(name: &str, basis: Basis) -> Limit {
+    let (kind, unit) = (limits::kinds::find("above").unwrap(), units::find("K").unwrap());
     let spec = LimitSpec {
-        name: name.to_owned(),
-        column: ChannelId(T as u16),
-        kind: limits::kinds::find("above").unwrap(),
-        threshold: 300.0,
-        dead_band: 5.0,
-        unit: units::find("K").unwrap(),
-        reference: None,
         on_delay: Span::from_millis(200),
         off_delay: Span::from_millis(200),
         basis,
-        document: "TEST".to_owned(),
         revision: "1".to_owned(),
-        paragraph: String::new(),
+        ..LimitSpec::new(name, ChannelId(T as u16), kind, Settings::threshold(300.0, 5.0), unit, "TEST")
     };
     Limit::new(spec).unwrap()
 }
@@ -147,8 +140,16 @@ pub(crate) fn with(channel: usize, change: impl FnOnce(ChannelSpec) -> ChannelSp
 }
 
 pub(crate) fn make() -> Plan {
+    make_with(vec![limit("on-grid", Basis::Snapshot), limit("on-sample", Basis::EverySample)])
+}
+
+/// The plan with other limits.
+pub(crate) fn plan_with(limits: Vec<Limit>) -> Arc<Plan> {
+    Arc::new(make_with(limits))
+}
+
+fn make_with(limits: Vec<Limit>) -> Plan {
     let rows = channel_rows();
-    let limits = vec![limit("on-grid", Basis::Snapshot), limit("on-sample", Basis::EverySample)];
     let source = |name: &str, devices: &[&str]| SourceInfo {
         name: name.to_owned(),
         kind: "serial".to_owned(),
@@ -300,7 +301,7 @@ pub(crate) fn run(entries: &[LogEntry]) -> Run {
     run_with(plan(), entries)
 }
 
-fn run_with(plan: Arc<Plan>, entries: &[LogEntry]) -> Run {
+pub(crate) fn run_with(plan: Arc<Plan>, entries: &[LogEntry]) -> Run {
     let mut core = Core::new(plan);
     let mut out = Batch::default();
     entries.iter().for_each(|e| core.push(e, &mut out));

@@ -32,7 +32,8 @@ use stream::RecordKind;
 pub(crate) const BODIES: [&str; 7] = ["record", "tick", "gap", "link", "anchor", "operator", "end"];
 
 /// Words of the operator's actions; the place is the id less one.
-pub(crate) const ACTIONS: [&str; 3] = ["note", "test-begin", "test-end"];
+pub(crate) const ACTIONS: [&str; 9] =
+    ["note", "test-begin", "test-end", "acknowledge", "reset", "shelve", "unshelve", "out-of-service", "in-service"];
 
 /// The word for a record kind in the log's tables.
 pub fn record_kind_word(kind: RecordKind) -> &'static str {

@@ -7,7 +7,7 @@
 //! 3 gap       source + 1, or 0 for all · lost · from · to (signed, from logged_at) · cause u8
 //! 4 link      source · device + 1, or 0 · event time (signed, from logged_at) · state u8 · text
 //! 5 anchor    event time (signed, from logged_at) · offset (signed)
-//! 6 operator  author text · pressed at (signed, from logged_at) · content u8 (1 note, 2 begin, 3 end) · text
+//! 6 operator  author text · pressed at (signed, from logged_at) · content u8 (`OperatorContent::stored`) · text
 //! 7 end       (nothing)
 //! ```
 //! Numbers without a width are in groups of seven bits, lowest first, the top bit set on all but the last;
@@ -105,29 +105,10 @@ pub fn encode(entry: &LogEntry, previous: &mut Previous, out: &mut Vec<u8>) {
         EntryBody::Operator(o) => {
             bytes(out, o.author.as_bytes());
             time(out, o.pressed_at);
-            let (id, text) = content_parts(&o.content);
+            let (id, text) = o.content.stored();
             out.push(id);
             bytes(out, text.as_bytes());
         }
-    }
-}
-
-/// Id and text of an operator's content.
-pub(crate) fn content_parts(content: &OperatorContent) -> (u8, &str) {
-    match content {
-        OperatorContent::Note(t) => (1, t),
-        OperatorContent::TestBegin(t) => (2, t),
-        OperatorContent::TestEnd => (3, ""),
-    }
-}
-
-/// The content with this id and text.
-pub(crate) fn content_of(id: u8, text: String) -> Option<OperatorContent> {
-    match id {
-        1 => Some(OperatorContent::Note(text)),
-        2 => Some(OperatorContent::TestBegin(text)),
-        3 => Some(OperatorContent::TestEnd),
-        _ => None,
     }
 }
 
@@ -215,7 +196,7 @@ impl<'a> Input<'a> {
     fn operator(&mut self, at: i64) -> Result<EntryBody, EntryError> {
         let (author, pressed_at, id) = (self.text()?, self.time(at)?, self.byte()?);
         let unknown = EntryError::UnknownId { what: "operator action", id };
-        let content = content_of(id, self.text()?).ok_or(unknown)?;
+        let content = OperatorContent::from_stored(id, self.text()?).ok_or(unknown)?;
         Ok(EntryBody::Operator(OperatorAction { author, pressed_at, content }))
     }
 

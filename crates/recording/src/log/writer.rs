@@ -329,7 +329,7 @@ fn content_bytes(body: &EntryBody) -> usize {
     match body {
         EntryBody::Record(r) => r.payload.len(),
         EntryBody::Link(l) => l.detail.len(),
-        EntryBody::Operator(o) => o.author.len() + super::entry::content_parts(&o.content).1.len(),
+        EntryBody::Operator(o) => o.author.len() + o.content.stored().1.len(),
         _ => 0,
     }
 }

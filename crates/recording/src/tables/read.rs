@@ -1,6 +1,6 @@
 //! Reading the tables back as what they were made from, to the bit.
 
-use super::rows::{LIMIT_STATES, QUALITIES};
+use super::rows::QUALITIES;
 use super::schema::{limit_column, quality_column, quality_words, uncertainty_column};
 use super::{EVENTS, SAMPLES, SNAPSHOTS, TableError};
 use crate::cells::{Cells, Timestamps, dictionary_words};
@@ -182,7 +182,7 @@ fn snapshots(layout: &Layout, rows: &RecordBatch) -> Result<Vec<Snapshot>, Strin
         .collect::<Result<_, _>>()?;
     let mut limits = Vec::new();
     for limit in &layout.limits {
-        let state = |w: &str| LIMIT_STATES.into_iter().find(|s: &LimitState| s.word() == w);
+        let state = |w: &str| LimitState::ALL.into_iter().find(|s: &LimitState| s.word() == w);
         limits.push(Words::<UInt8Type, _>::of(&cells, &limit_column(&limit.name), state)?);
     }
     let row = |i| {
@@ -195,6 +195,7 @@ fn snapshots(layout: &Layout, rows: &RecordBatch) -> Result<Vec<Snapshot>, Strin
             readings: columns.iter().map(one).collect::<Result<_, String>>()?,
             uncertainties: uncertainties.iter().map(|u| number(u, i)).collect(),
             limits: limits.iter().map(|l| l.get(i)).collect::<Result<_, String>>()?,
+            alarms: Box::default(),
         })
     };
     (0..rows.num_rows()).map(row).collect()

@@ -13,16 +13,6 @@ use arrow_schema::{ArrowError, SchemaRef};
 use std::sync::Arc;
 use stream::{Event, EventKind, Layout, LimitState, Quality, Reading, Reason, Sample, Snapshot};
 
-/// All states of a limit, in the order of their numbers.
-pub(super) const LIMIT_STATES: [LimitState; 6] = [
-    LimitState::Inside,
-    LimitState::Pending,
-    LimitState::Outside,
-    LimitState::Returning,
-    LimitState::NotJudged,
-    LimitState::OutsideNotJudged,
-];
-
 /// All qualities, in the order of their numbers.
 pub(super) const QUALITIES: [Quality; 5] =
     [Quality::Good, Quality::Uncertain, Quality::Bad, Quality::Stale, Quality::Missing];
@@ -167,7 +157,7 @@ impl Snapshots {
         Snapshots {
             schema: schema::snapshots(layout),
             quality_words: texts(quality_words().into_iter().map(|w| w.2)),
-            states: texts(LIMIT_STATES.map(LimitState::word)),
+            states: texts(LimitState::ALL.map(LimitState::word)),
             time: TimestampNanosecondBuilder::new(),
             columns: layout
                 .columns

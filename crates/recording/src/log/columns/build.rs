@@ -1,12 +1,12 @@
 //! Entries become rows.
 
 use super::{ACTIONS, BODIES, record_kind_word, schema};
-use crate::log::entry::content_parts;
 use arrow_array::builder::{
     BinaryBuilder, Int64Builder, StringBuilder, TimestampNanosecondBuilder, UInt8Builder, UInt16Builder, UInt64Builder,
 };
 use arrow_array::{ArrayRef, DictionaryArray, RecordBatch, StringArray};
 use arrow_schema::{ArrowError, SchemaRef};
+use std::borrow::Cow;
 use std::sync::Arc;
 use stream::{EntryBody, EventTime, GapCause, LinkState, LogEntry, RecordKind};
 
@@ -57,7 +57,7 @@ struct Row<'a> {
     lost: Option<u64>,
     payload: Option<&'a [u8]>,
     author: Option<&'a str>,
-    text: Option<&'a str>,
+    text: Option<Cow<'a, str>>,
     wall_offset: Option<i64>,
 }
 
@@ -107,9 +107,9 @@ impl Builder {
         self.lost.append_option(row.lost);
         self.payload.append_option(row.payload);
         self.author.append_option(row.author);
-        self.text.append_option(row.text);
+        self.text.append_option(row.text.as_deref());
         self.wall_offset.append_option(row.wall_offset);
-        self.bytes += row.payload.map_or(0, <[u8]>::len) + row.text.map_or(0, str::len);
+        self.bytes += row.payload.map_or(0, <[u8]>::len) + row.text.map_or(0, |t| t.len());
     }
 
     /// Whether enough is collected to be written.
@@ -170,14 +170,14 @@ impl<'a> Row<'a> {
                 event_time: Some(l.event_time),
                 kind: Some((LINKS, l.state as u8)),
                 device: l.device,
-                text: Some(&l.detail),
+                text: Some(l.detail.as_str().into()),
                 ..Row::default()
             },
             EntryBody::Anchor(a) => {
                 Row { body: 4, event_time: Some(a.event_time), wall_offset: Some(a.wall_offset_ns), ..Row::default() }
             }
             EntryBody::Operator(o) => {
-                let (id, text) = content_parts(&o.content);
+                let (id, text) = o.content.stored();
                 Row {
                     body: 5,
                     event_time: Some(o.pressed_at),

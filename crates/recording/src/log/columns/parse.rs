@@ -2,14 +2,13 @@
 
 use super::BODIES;
 use crate::cells::{Cells, Timestamps, dictionary_words};
-use crate::log::entry::content_of;
 use arrow_array::types::UInt8Type;
 use arrow_array::{
     Array, BinaryArray, DictionaryArray, Int64Array, RecordBatch, StringArray, UInt8Array, UInt16Array, UInt64Array,
 };
 use stream::{
-    Anchor, EntryBody, EventTime, Gap, GapCause, Link, LinkState, LogEntry, OperatorAction, Payload, RawRecord,
-    RecordKind, SourceId,
+    Anchor, EntryBody, EventTime, Gap, GapCause, Link, LinkState, LogEntry, OperatorAction, OperatorContent, Payload,
+    RawRecord, RecordKind, SourceId,
 };
 
 /// Appends the entries in these rows to `into`.
@@ -103,7 +102,8 @@ impl<'a> Columns<'a> {
                 pressed_at: self.time(row)?,
                 content: {
                     let id = there(self.kind_id, row).ok_or("it has no kind")?.value(row);
-                    content_of(id, self.text(row)?).ok_or_else(|| format!("kind {id} is not known"))?
+                    OperatorContent::from_stored(id, self.text(row)?)
+                        .ok_or_else(|| format!("kind {id} is not known"))?
                 },
             }),
             _ => EntryBody::End,
