@@ -4,10 +4,13 @@ use crate::error::Error;
 use crate::files::Files;
 use crate::load::{Assembled, CaptureFiles, SourceSpec, load};
 use crate::problem::Problems;
+use crate::sensors::states;
 use crate::understood::Understood;
 use plugin_api::{DeviceSetup, Port};
+use recording::manifest::SensorState;
 use recording::{Disk, RealDisk};
 use std::path::{Path, PathBuf};
+use stream::EventTime;
 
 /// What a check found.
 pub struct Checked {
@@ -17,6 +20,10 @@ pub struct Checked {
     pub columns: Vec<Resolved>,
     /// What the recording may take, and what is free.
     pub space: Space,
+    /// The sensors as they stand now.
+    pub sensors: Vec<SensorState>,
+    /// The channels whose calibration the run demands and does not have now.
+    pub not_calibrated: Vec<String>,
     /// The ports of live sources, where they were asked for.
     pub ports: Vec<(String, Port)>,
     /// What was understood of each capture.
@@ -76,7 +83,17 @@ pub fn check(run: &Path, ports: bool) -> Result<Checked, Error> {
         }
     }
     let captures = crate::understood::captures(&assembled)?;
-    Ok(Checked { space: Space { folder, free, needed }, ports: found, columns, captures, assembled })
+    let now = EventTime(i64::try_from(jiff::Timestamp::now().as_nanosecond()).unwrap_or(i64::MAX));
+    let specs = assembled.plan.channels.iter().map(|c| c.channel.spec());
+    Ok(Checked {
+        space: Space { folder, free, needed },
+        sensors: states(&assembled.sensors, now),
+        not_calibrated: specs.filter(|s| !s.calibration.holds_at(now)).map(|s| s.name.clone()).collect(),
+        ports: found,
+        columns,
+        captures,
+        assembled,
+    })
 }
 
 fn columns(a: &Assembled) -> Vec<Resolved> {

@@ -3,7 +3,7 @@
 //! * [`registry`]: the one list of plugins
 //! * [`files`], [`config`], [`problem`]: texts, their structs, what is wrong in them and where
 //! * [`load`]: configuration -> plan
-//! * [`sensors`]: what the channels' sensors are and how their calibration stands
+//! * [`sensors`]: what the channels' sensors are and how their calibration stands; [`affected`]: what used one
 //! * [`record`]: a live run
 //! * [`replay`]: recordings and captures through the same core; [`compare`], [`merge`], [`assign`], [`clock`],
 //!   [`rename`]
@@ -15,6 +15,7 @@
 //! **Invariant:** only this crate names plugins. Nothing here computes a result.
 #![forbid(unsafe_code)]
 
+pub mod affected;
 pub mod assign;
 pub mod check;
 pub mod clock;

@@ -5,7 +5,7 @@ use crate::load::{Assembled, SourceSpec};
 use crate::salvage;
 use pipeline::{Counts, Plan};
 use plugin_api::{Clock, Counters, Options, SinkSetup};
-use recording::manifest::{End, Ending, NotRecorded, SourceEnd};
+use recording::manifest::{End, Ending, NotRecorded, SensorState, SourceEnd};
 use recording::tables::Rows;
 use recording::{Disk, Manifest, Recording, RunId};
 use runtime::{LogSlot, Outcome, Run, RunSetup, SinkSlot, SourceSlot, Timing};
@@ -47,6 +47,8 @@ pub struct Recorded {
     pub folder: PathBuf,
     /// What the core counted.
     pub counts: Counts,
+    /// The sensors as they stood when the run started.
+    pub sensors: Vec<SensorState>,
     /// Entries in the log.
     pub entries: u64,
     /// Entries that could not be written.
@@ -149,6 +151,7 @@ impl Session {
         let r = &counters.recording;
         let (mut entries, lost) = (r.entries.load(Ordering::Relaxed), r.lost.load(Ordering::Relaxed));
         let folder = recording.folder().to_owned();
+        let sensors = recording.manifest().sensors.clone();
         let parquet = |names: &[String]| names.iter().any(|n| n == sink_parquet::PLUGIN.kind);
         let tables_complete = !parquet(&outcome.incomplete_sinks);
         let finished = if parquet(&outcome.abandoned_sinks) {
@@ -164,7 +167,7 @@ impl Session {
             let text = format!("the recording is not finished: {e}; `bise salvage {}` completes it", folder.display());
             outcome.troubles.push(text);
         }
-        Recorded { folder, counts: outcome.counts, entries, not_recorded: lost, troubles: outcome.troubles }
+        Recorded { folder, counts: outcome.counts, sensors, entries, not_recorded: lost, troubles: outcome.troubles }
     }
 }
 

@@ -71,9 +71,9 @@ impl Sensor {
         if self.suspended.is_some() {
             return None;
         }
-        let from = midnight(self.calibrated?)?.0.saturating_sub(14 * HOUR);
+        let from = day_begins(self.calibrated?)?;
         let until = midnight(self.due?)?.0.saturating_add((24 + 12) * HOUR);
-        Some((EventTime(from), EventTime(until)))
+        Some((from, EventTime(until)))
     }
 
     /// How it stands at a moment.
@@ -93,6 +93,11 @@ impl Sensor {
 fn midnight(day: Date) -> Option<EventTime> {
     let ns = TimeZone::UTC.to_timestamp(day.at(0, 0, 0, 0)).ok()?.as_nanosecond();
     i64::try_from(ns).ok().map(EventTime)
+}
+
+/// When a day begins where on Earth it begins first.
+pub(crate) fn day_begins(day: Date) -> Option<EventTime> {
+    midnight(day).map(|m| EventTime(m.0.saturating_sub(14 * HOUR)))
 }
 
 /// The sensors as a manifest stores them, for a run that starts at `t`.

@@ -57,6 +57,9 @@ pub(crate) enum Command {
     /// standard uncertainty.
     #[command(after_help = "Example: bise point readings.csv --pack packs/unit.toml --format json")]
     Point(PointArgs),
+    /// Every recording and result that used a sensor: what to look at again when it is found out of tolerance.
+    #[command(after_help = "Example: bise affected T-0417 --since 2026-01-31")]
+    Affected(AffectedArgs),
     /// Formula, inputs, units, validity and source of a derived quantity; without a name, all of them.
     #[command(after_help = "Example: bise explain primary.effectiveness")]
     Explain(ExplainArgs),
@@ -200,6 +203,22 @@ pub(crate) struct PortsArgs {
 }
 
 #[derive(Debug, Args)]
+pub(crate) struct AffectedArgs {
+    /// The sensor's serial number, as channel maps and sensor files write it.
+    #[arg(value_name = "SENSOR")]
+    pub(crate) sensor: String,
+    /// Leave out what had ended before this day: the day of its last good calibration.
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    pub(crate) since: Option<jiff::civil::Date>,
+    /// Folders of recordings, or recordings.
+    #[arg(value_name = "FOLDER", default_value = "recordings")]
+    pub(crate) folders: Vec<PathBuf>,
+    /// How the list is written.
+    #[arg(long, value_enum, default_value_t)]
+    pub(crate) format: Format,
+}
+
+#[derive(Debug, Args)]
 pub(crate) struct ExplainArgs {
     /// The quantity's name, with or without a pack's prefix.
     #[arg(value_name = "QUANTITY")]
@@ -217,6 +236,10 @@ pub(crate) struct NewArgs {
     /// The folder to write into; made where it is not there.
     #[arg(value_name = "DIR")]
     pub(crate) folder: PathBuf,
+}
+
+fn day(text: &str) -> Result<jiff::civil::Date, String> {
+    text.parse().map_err(|_| "write a day so: 2026-01-31".to_owned())
 }
 
 fn duration(text: &str) -> Result<Duration, String> {

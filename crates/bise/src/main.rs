@@ -45,6 +45,7 @@ fn main() -> ExitCode {
         Command::Ports(a) => commands::ports::run(&a),
         Command::New(a) => commands::new::run(&a),
         Command::Point(a) => commands::point::run(&a),
+        Command::Affected(a) => commands::affected::run(&a),
         Command::Explain(a) => commands::explain::run(&a),
     };
     match result {

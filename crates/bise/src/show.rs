@@ -4,6 +4,7 @@ use assembly::{Error, shortfalls};
 use comfy_table::{Cell, CellAlignment, Table, presets};
 use indicatif::{ProgressBar, ProgressStyle};
 use pipeline::{Counts, LimitCounts, Plan};
+use recording::manifest::SensorState;
 use serde_json::{Value, json};
 use std::io::IsTerminal;
 use stream::{LimitState, LinkState};
@@ -41,8 +42,9 @@ pub(crate) fn table(headers: &[&str], right: usize, rows: impl IntoIterator<Item
 pub(crate) fn counts(plan: &Plan, counts: &Counts) {
     let rows = plan.layout.sources.iter().zip(&counts.sources).map(|(s, c)| {
         let faults: Vec<String> = c.faults().map(|(k, n)| format!("{} {n}", k.word())).collect();
+        let mark = if s.simulated { " (simulated)" } else { "" };
         vec![
-            s.name.clone(),
+            format!("{}{mark}", s.name),
             c.records.to_string(),
             c.samples.to_string(),
             c.lost.to_string(),
@@ -94,6 +96,34 @@ fn limit_outcome(c: &LimitCounts) -> String {
     text
 }
 
+/// A sensor and its calibration in one line.
+pub(crate) fn sensor(s: &SensorState) -> String {
+    let kind = if s.kind.is_empty() { String::new() } else { format!(" ({})", s.kind) };
+    let day = |d: &Option<String>| d.clone().unwrap_or_else(|| "?".to_owned());
+    let days = format!("calibrated {}, due {}", day(&s.calibrated), day(&s.due));
+    let certificate = if s.certificate.is_empty() { String::new() } else { format!(", {}", s.certificate) };
+    format!("{}{kind}: {}, {days}{certificate}", s.serial, s.state)
+}
+
+/// The same as JSON.
+pub(crate) fn sensor_json(s: &SensorState) -> Value {
+    json!({
+        "serial": s.serial, "kind": s.kind, "state": s.state, "calibrated": s.calibrated, "due": s.due,
+        "certificate": s.certificate, "channels": s.channels,
+    })
+}
+
+/// How the sensors stood: the good ones by count, every other one by name.
+pub(crate) fn sensors(all: &[SensorState]) {
+    let good = |s: &&SensorState| s.state == "valid";
+    if !all.is_empty() {
+        say!("\nsensors with a valid calibration: {} of {}", all.iter().filter(good).count(), all.len());
+    }
+    for s in all.iter().filter(|s| !good(s)) {
+        say!("sensor {}; for {}", sensor(s), s.channels.join(", "));
+    }
+}
+
 /// What did not come, one line each; whether anything did not.
 pub(crate) fn shortfalls(plan: &Plan, counts: &Counts) -> bool {
     let all = shortfalls::shortfalls(plan, counts);
@@ -115,7 +145,7 @@ pub(crate) fn counts_json(plan: &Plan, counts: &Counts) -> Value {
             let faults: serde_json::Map<String, Value> =
                 c.faults().map(|(k, n)| (k.word().to_owned(), json!(n))).collect();
             json!({
-                "source": s.name, "records": c.records, "samples": c.samples, "lost": c.lost, "late": c.late,
+                "source": s.name, "simulated": s.simulated, "records": c.records, "samples": c.samples, "lost": c.lost, "late": c.late,
                 "unmapped": c.unmapped, "undecodable": c.undecodable, "link": c.link.map(LinkState::word),
                 "link_losses": c.link_losses, "faults": faults,
             })

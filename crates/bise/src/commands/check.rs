@@ -16,7 +16,7 @@ pub(crate) fn run(args: &CheckArgs) -> Result<Exit, Error> {
         r => r?,
     };
     let ports_open = found.ports.iter().all(|(_, p)| p.openable.is_ok());
-    let ready = ports_open && found.space.is_enough();
+    let ready = ports_open && found.space.is_enough() && found.not_calibrated.is_empty();
     match args.format {
         Format::Json => say!("{:#}", as_json(&found, ready)),
         Format::Text => as_text(&found, args, ready),
@@ -31,6 +31,10 @@ fn as_text(c: &Checked, args: &CheckArgs, ready: bool) {
     for u in &c.captures {
         say!("{} reads {}:", u.source, u.file);
         u.lines.iter().for_each(|l| say!("  {l}"));
+    }
+    show::sensors(&c.sensors);
+    if !c.not_calibrated.is_empty() {
+        say!("NOT CALIBRATED, and the run demands it: {}", c.not_calibrated.join(", "));
     }
     let needed = c
         .space
@@ -65,6 +69,7 @@ fn as_json(c: &Checked, ready: bool) -> serde_json::Value {
         c.captures.iter().map(|u| json!({ "source": u.source, "file": u.file, "understood": u.lines })).collect();
     json!({
         "ready": ready, "columns": columns, "notes": c.assembled.notes, "ports": ports, "captures": captures,
+        "sensors": c.sensors.iter().map(show::sensor_json).collect::<Vec<_>>(), "not_calibrated": c.not_calibrated,
         "space": { "folder": c.space.folder, "free_bytes": c.space.free, "needed_bytes": c.space.needed },
     })
 }

@@ -43,6 +43,7 @@ pub(crate) fn run(args: &DemoArgs) -> Result<Exit, Error> {
             all["entries"] = json!(recorded.entries);
             all["not_recorded"] = json!(recorded.not_recorded);
             all["troubles"] = json!(recorded.troubles);
+            all["sensors"] = recorded.sensors.iter().map(show::sensor_json).collect();
             all["injected"] = json!({
                 "wrong_checksums": rig.thermocouples.wrong_crc + rig.pressures.wrong_crc,
                 "late_answers": rig.thermocouples.late + rig.pressures.late,
@@ -95,6 +96,7 @@ fn summary(plan: &Plan, recorded: &Recorded, rig: &RigReport, why: Why) {
     }
     say!("CAN frames sent while the run listened: about {}", rig.can_frames);
     show::shortfalls(plan, &recorded.counts);
+    show::sensors(&recorded.sensors);
     super::record::ending(recorded);
     for t in &rig.trouble {
         say!("trouble in the rig: {t}");

@@ -71,6 +71,7 @@ pub(crate) fn run(args: &RecordArgs) -> Result<Exit, Error> {
             all["not_recorded"] = json!(recorded.not_recorded);
             all["troubles"] = json!(recorded.troubles);
             all["notes"] = json!(notes);
+            all["sensors"] = recorded.sensors.iter().map(show::sensor_json).collect();
             say!("{all:#}");
         }
         Format::Text => {
@@ -80,6 +81,7 @@ pub(crate) fn run(args: &RecordArgs) -> Result<Exit, Error> {
             show::counts(&plan, &recorded.counts);
             show::shortfalls(&plan, &recorded.counts);
             notes.iter().for_each(|n| say!("note: {n}"));
+            show::sensors(&recorded.sensors);
             ending(&recorded);
         }
     }
