@@ -42,7 +42,8 @@ fn as_text(found: &Affected, args: &AffectedArgs) {
 fn as_json(found: &Affected, args: &AffectedArgs) -> Value {
     let used = |r: &Used| {
         json!({
-            "recording": r.folder, "run": r.run, "started": r.started.to_string(), "sensor": show::sensor_json(&r.sensor),
+            "recording": r.folder, "run": r.run, "started": r.started.to_string(),
+            "sensor": show::sensor_json(&r.sensor),
             "channels": r.channels, "results": r.results, "limits": r.limits,
         })
     };
