@@ -145,7 +145,8 @@ pub(crate) fn counts_json(plan: &Plan, counts: &Counts) -> Value {
             let faults: serde_json::Map<String, Value> =
                 c.faults().map(|(k, n)| (k.word().to_owned(), json!(n))).collect();
             json!({
-                "source": s.name, "simulated": s.simulated, "records": c.records, "samples": c.samples, "lost": c.lost, "late": c.late,
+                "source": s.name, "simulated": s.simulated, "records": c.records, "samples": c.samples,
+                "lost": c.lost, "late": c.late,
                 "unmapped": c.unmapped, "undecodable": c.undecodable, "link": c.link.map(LinkState::word),
                 "link_losses": c.link_losses, "faults": faults,
             })
