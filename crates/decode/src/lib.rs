@@ -7,7 +7,7 @@
 //! * [`arinc429`]: label, sign and number of a word
 //! * [`line_rate`]: most items in a second on a line
 //! * [`capture`]: files made by something else: candump text, tables (CSV)
-//! * [`crc`]: checksums of the framings
+//! * [`crc`], [`checksum`]: checksums of the framings, by name
 //!
 //! **Invariant:** pure: the same bytes give the same readings, on any machine, at any time. No clock, file, port or
 //! environment is read here, no byte sequence makes it panic, and no request is built that would write to a device.
@@ -17,6 +17,7 @@
 pub mod arinc429;
 pub mod can;
 pub mod capture;
+pub mod checksum;
 pub mod crc;
 mod framing;
 pub mod line_rate;

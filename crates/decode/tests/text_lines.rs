@@ -86,7 +86,8 @@ fn room_format() -> TextFormat {
 
 fn decode(format: TextFormat, line: &[u8]) -> Result<Vec<(u16, Raw)>, DecodeError> {
     let decoder =
-        Decoder::devices(vec![DeviceFormat { name: "logger".to_owned(), format: Format::Text(format) }]).unwrap();
+        Decoder::devices(vec![DeviceFormat { name: "logger".to_owned(), format: Format::Text(format.into()) }])
+            .unwrap();
     let mut payload = Payload::from_slice(&[0, 0]);
     payload.extend_from_slice(line);
     let (source, kind) = (SourceId(0), RecordKind::TextLine);
@@ -199,7 +200,7 @@ fn malformed_formats() {
         format(',', &|f| f[1].position = 0),
         format(',', &|f| f[0].scale = 0.0),
         format(',', &|f| f[0].offset = f64::NAN),
-        format(',', &|f| f[0].nothing.push(("-9999".to_owned(), Reason::Open))),
+        format(',', &|f| f[0].nothing.extend(["9999", "9999.0"].map(|w| (w.to_owned(), Reason::Open)))),
         format(',', &|f| f[0].nothing.push(("a,b".to_owned(), Reason::Open))),
     ];
     insta::assert_snapshot!(said.join("\n"), @r#"
@@ -211,8 +212,8 @@ fn malformed_formats() {
     field `b`: position 0 is taken by another field, or is 0; positions count from 1
     field `a`: scale 0.0 and offset 0.0: the scale must not be 0 and both must be finite
     field `a`: scale 1.0 and offset NaN: the scale must not be 0 and both must be finite
-    field `a`: the word "-9999" is a number, is listed twice, or can never stand in a field
-    field `a`: the word "a,b" is a number, is listed twice, or can never stand in a field
+    field `a`: the word "9999.0" is listed twice, or can never stand in a field
+    field `a`: the word "a,b" is listed twice, or can never stand in a field
     "#);
 }
 

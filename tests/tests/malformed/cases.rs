@@ -1,5 +1,7 @@
 //! The cases: what is wrong, in which file, what is put in place of what.
 
+use crate::base::AIR;
+
 pub(crate) struct Case {
     pub(crate) what: &'static str,
     pub(crate) file: &'static str,
@@ -396,10 +398,78 @@ pub(crate) const INSTRUMENTS: &[Case] = &[
     line("a separator of two characters", "separator = \",\"", "separator = \", \""),
     line("a position of nothing", "position = 2", "position = 0"),
     line("a position that is taken", "position = 2", "position = 1"),
-    line("a word that is a number", "word = \"--\"", "word = \"-1\""),
+    line("a word that is listed twice", "word = \"--\"", "word = \"-1\", reason = \"open\" }, { word = \"-1.0\""),
     line("a longest line of nothing", "longest = 200", "longest = 0"),
     line("no position", "position = 2\n", ""),
+    line("a position beside a pattern", "separator = \",\"", "pattern = \"{h}% {p}hPa\""),
+    line(
+        "a pattern that is not closed",
+        AIR,
+        "framing = \"text-line\"\npattern = \"{h% {p\"\n[[reading]]\nname = \"h\"\n",
+    ),
+    line(
+        "a pattern without its reading",
+        AIR,
+        "framing = \"text-line\"\npattern = \"{h}%\"\n[[reading]]\nname = \"p\"\n",
+    ),
+    line(
+        "a pattern and a prefix",
+        AIR,
+        "framing = \"text-line\"\npattern = \"{h}%\"\nprefix = \"x\"\n[[reading]]\nname = \"h\"\n",
+    ),
+    line("a decimal comma that separates", "separator = \",\"", "decimal_comma = true"),
+    line(
+        "a checksum that is not known",
+        "separator = \",\"",
+        "separator = \",\"\nchecksum = { algorithm = \"crc16\" }",
+    ),
+    line("a checksum with a mark of nothing", "separator = \",\"", "checksum = { algorithm = \"xor\", before = \"\" }"),
+    line(
+        "a checksum written otherwise",
+        "separator = \",\"",
+        "checksum = { algorithm = \"xor\", written = \"octal\" }",
+    ),
+    line("lines told in two ways", "separator = \",\"", "separator = \",\"\n[[line]]\nprefix = \"A\"\nreading = []\n"),
+    line("no reading at all", AIR, "framing = \"text-line\"\n"),
+    line("two kinds of lines that begin alike", AIR, KINDS),
+    line(
+        "a query that commands",
+        AIR,
+        "framing = \"text-line\"\n[[query]]\nsend = \"*RST\"\nreading = [{ name = \"p\", position = 1 }]\n",
+    ),
+    line(
+        "a query that may command",
+        AIR,
+        "framing = \"text-line\"\n[[query]]\nsend = \"READ\"\nreading = [{ name = \"p\", position = 1 }]\n",
+    ),
+    line(
+        "a query of two lines",
+        AIR,
+        "framing = \"text-line\"\n[[query]]\nsend = \"OUT 1\\nP?\"\nreading = [{ name = \"p\", position = 1 }]\n",
+    ),
+    line("a query without readings", AIR, "framing = \"text-line\"\n[[query]]\nsend = \"P?\"\n"),
+    line(
+        "a query asked all the time",
+        AIR,
+        "framing = \"text-line\"\n[[query]]\nsend = \"P?\"\nperiod = \"0s\"\nreading = [{ name = \"p\", position = 1 }]\n",
+    ),
+    line(
+        "an end of queries that is not known",
+        AIR,
+        "framing = \"text-line\"\nquery_end = \"\\r\"\n[[query]]\nsend = \"P?\"\nreading = [{ name = \"p\", position = 1 }]\n",
+    ),
 ];
+
+const KINDS: &str = r#"framing = "text-line"
+
+[[line]]
+prefix = "A,"
+reading = [{ name = "h", position = 1 }]
+
+[[line]]
+prefix = "A,B,"
+reading = [{ name = "p", position = 1, unit = "hPa" }]
+"#;
 
 pub(crate) const BUS: &[Case] = &[
     bus("a message's identifier that is no number", "BO_ 288", "BO_ Machine"),

@@ -1,4 +1,10 @@
-//! The instrument file: how a device's bytes become readings.
+//! The instrument file: how a device's bytes become readings. Modbus here, lines of text and binary frames beside.
+
+mod binary;
+mod text;
+
+pub use binary::{BinaryFile, FrameTable, LengthTable, PartTable};
+pub use text::{FieldTable, LineTable, QueryTable, TextChecksumTable, TextFile, WordNothing};
 
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -7,7 +13,7 @@ use toml::Spanned;
 /// What every instrument file begins with; decides how the rest is read.
 #[derive(Debug, Deserialize)]
 pub struct Head {
-    /// `modbus-rtu` or `text-line`.
+    /// `modbus-rtu`, `modbus-tcp`, `text-line` or `binary`.
     pub framing: Spanned<String>,
 }
 
@@ -16,7 +22,7 @@ pub struct Head {
 #[serde(deny_unknown_fields)]
 #[schemars(title = "bise instrument file: modbus-rtu")]
 pub struct ModbusFile {
-    /// `modbus-rtu`.
+    /// `modbus-rtu` or `modbus-tcp`, which mean the same here: the kind of source decides.
     pub framing: String,
     /// One line for a person.
     #[serde(default)]
@@ -103,74 +109,4 @@ fn any_u64<'de, D: serde::Deserializer<'de>>(d: D) -> Result<u64, D::Error> {
             parsed.map_err(|_| wrong())
         }
     }
-}
-
-/// A device that sends lines of text.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-#[schemars(title = "bise instrument file: text-line")]
-pub struct TextFile {
-    /// `text-line`.
-    pub framing: String,
-    /// One line for a person.
-    #[serde(default)]
-    pub summary: String,
-    /// The longest line, bytes, 1 to 65535. Default 512.
-    #[serde(default)]
-    #[schemars(with = "Option<u16>")]
-    pub longest: Option<Spanned<u16>>,
-    /// Only lines that begin so are read. Default: all.
-    #[serde(default)]
-    pub prefix: Option<String>,
-    /// The character between fields. Default a comma.
-    #[serde(default)]
-    #[schemars(with = "Option<char>")]
-    pub separator: Option<Spanned<char>>,
-    /// Whether a line may go on behind the highest `position`; what stands there is not read. Default: no, such a line
-    /// is a fault, for two lines run into one look so.
-    #[serde(default)]
-    pub more_fields: bool,
-    /// The readings.
-    #[schemars(with = "Vec<FieldTable>")]
-    pub reading: Vec<Spanned<FieldTable>>,
-}
-
-/// One reading in a line.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct FieldTable {
-    /// Its name.
-    pub name: String,
-    /// Which field of the line, from 1.
-    pub position: u16,
-    /// What stands before the number and must be there: `RH=`.
-    #[serde(default)]
-    pub label: Option<String>,
-    /// The unit of the value.
-    #[serde(default)]
-    pub unit: Option<String>,
-    /// What follows the number in the line and must be there: `C`. It protects a field at the end of a line: without
-    /// it, a number whose last digits were lost cannot be told from a whole one.
-    #[serde(default)]
-    pub unit_text: Option<String>,
-    /// Value = number × scale + offset. Default 1.
-    #[serde(default)]
-    pub scale: Option<f64>,
-    /// Default 0.
-    #[serde(default)]
-    pub offset: Option<f64>,
-    /// Words that mean no value.
-    #[serde(default)]
-    pub nothing: Vec<WordNothing>,
-}
-
-/// A word that means no value.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct WordNothing {
-    /// The word as it stands in the line.
-    pub word: String,
-    /// Why: `open`, `short`, `rail`, `not-available` or `error-code`.
-    #[schemars(with = "String")]
-    pub reason: Spanned<String>,
 }

@@ -1,22 +1,26 @@
 //! Instrument files -> what a device's bytes mean.
 
+mod text;
+
 use super::Text;
-use crate::config::instrument::{FieldTable, Head, ModbusFile, RegisterTable, TextFile};
+use crate::config::instrument::{Head, ModbusFile, RegisterTable};
 use crate::config::{self};
 use crate::files::Files;
 use crate::problem::{Problem, Problems};
 use decode::Format;
+use decode::checksum::Checksum;
 use decode::modbus::{Bits, ByteOrder, Function, MapError, ModbusMap, Register, RegisterKind, WordOrder};
-use decode::text::{LineFramer, TextField, TextFormat, TextFormatError};
-use plugin_api::{Framing, Messages};
+use plugin_api::{Framing, Query};
 use std::path::Path;
-use stream::{Reason, RecordKind};
+use stream::Reason;
 use toml::Spanned;
 
 /// An instrument: how its messages are found and what they mean.
 pub(crate) struct Instrument {
     pub(crate) framing: Framing,
     pub(crate) format: Format,
+    /// What an instrument of text is asked.
+    pub(crate) queries: Vec<Query>,
 }
 
 /// Reasons an instrument file may give for a word that means no value.
@@ -35,11 +39,11 @@ pub(crate) fn load(files: &Files, path: &Path) -> Result<Instrument, Problems> {
     let text = Text::open(files, path)?;
     let head: Head = config::read(&text.name, &text.text)?;
     match head.framing.get_ref().as_str() {
-        "modbus-rtu" => modbus(&text),
-        "text-line" => text_line(&text),
+        "modbus-rtu" | "modbus-tcp" => modbus(&text),
+        "text-line" => text::load(&text),
         other => {
             let message = format!("framing {other:?} is not known");
-            Err(text.problem(&head.framing, message, "one of: modbus-rtu, text-line").into())
+            Err(text.problem(&head.framing, message, "one of: modbus-rtu, modbus-tcp, text-line").into())
         }
     }
 }
@@ -52,7 +56,7 @@ fn modbus(text: &Text) -> Result<Instrument, Problems> {
     let longest = file.longest_request.as_ref().map_or(125, |l| *l.get_ref());
     let map = ModbusMap::new(registers, longest, file.widest_gap.unwrap_or(0));
     match (map, &file.longest_request) {
-        (Ok(map), _) => Ok(Instrument { framing: Framing::Modbus, format: Format::Modbus(map) }),
+        (Ok(map), _) => Ok(Instrument { framing: Framing::Modbus, format: Format::Modbus(map), queries: Vec::new() }),
         (Err(e @ MapError::Block { .. }), Some(at)) => Err(text.problem(at, e.to_string(), "").into()),
         (Err(e), _) => {
             let message = e.to_string();
@@ -127,39 +131,9 @@ fn register(text: &Text, at: &Spanned<RegisterTable>, bad: &mut Problems) -> Opt
     })
 }
 
-fn text_line(text: &Text) -> Result<Instrument, Problems> {
-    let file: TextFile = config::read(&text.name, &text.text)?;
-    let mut bad = Problems::default();
-    let fields: Vec<TextField> = file.reading.iter().map(|f| field(text, f, &mut bad)).collect();
-    if let Some(at) = file.longest.as_ref().filter(|l| *l.get_ref() == 0) {
-        bad.0.push(text.problem(at, "no line is 0 bytes long", "write the bytes of the longest line, such as 200"));
-    }
-    bad.none()?;
-    let separator = file.separator.as_ref().map_or(',', |s| *s.get_ref());
-    let format = TextFormat::new(file.prefix.clone(), separator, fields).map_err(|e| match (&e, &file.separator) {
-        (TextFormatError::Separator(_), Some(at)) => text.problem(at, e.to_string(), ""),
-        _ => named(text, &e.to_string(), file.reading.iter().map(|r| (r.get_ref().name.as_str(), r.span()))),
-    })?;
-    let format = if file.more_fields { format.with_more_fields() } else { format };
-    let longest = file.longest.as_ref().map_or(512, |l| usize::from(*l.get_ref()));
-    let framing = Framing::Messages(Messages::new(RecordKind::TextLine, move || LineFramer::new(longest)));
-    Ok(Instrument { framing, format: Format::Text(format) })
-}
-
-fn field(text: &Text, at: &Spanned<FieldTable>, bad: &mut Problems) -> TextField {
-    let f = at.get_ref();
-    let mut nothing = Vec::new();
-    for n in &f.nothing {
-        nothing.extend(super::word(text, &n.reason, REASONS, "reason", bad).map(|reason| (n.word.clone(), reason)));
-    }
-    TextField {
-        name: f.name.clone(),
-        position: f.position,
-        label: f.label.clone(),
-        unit: f.unit.clone(),
-        unit_text: f.unit_text.clone(),
-        scale: f.scale.unwrap_or(1.0),
-        offset: f.offset.unwrap_or(0.0),
-        nothing,
-    }
+/// A checksum by its name.
+fn algorithm(text: &Text, at: &Spanned<String>, bad: &mut Problems) -> Option<Checksum> {
+    let made = Checksum::by_name(at.get_ref());
+    let help = "write xor, sum-8, sum-16 or a name of the CRC RevEng catalogue such as CRC-16/MODBUS";
+    made.map_err(|e| bad.0.push(text.problem(at, e.to_string(), help))).ok()
 }

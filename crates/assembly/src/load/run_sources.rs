@@ -215,7 +215,7 @@ impl Context<'_> {
         let instrument = bad.take(instruments::load(self.files, &path))?;
         let queries = match &instrument.format {
             Format::Modbus(map) => self.requests(d, map, bad)?,
-            Format::Text(_) => Vec::new(),
+            Format::Text(_) => instrument.queries,
         };
         let mut time = |t: Option<&Spanned<String>>, default| {
             Duration::from_nanos(self.text.duration(t, Span::from_millis(default), bad).0.unsigned_abs())

@@ -4,7 +4,7 @@ use super::{DecodeError, Raw, ReadingInfo, Unfit, Unmapped};
 use crate::can::CanDatabase;
 use crate::capture::table::TableFormat;
 use crate::modbus::ModbusMap;
-use crate::text::TextFormat;
+use crate::text::TextLines;
 use stream::{NO_DEVICE, RawRecord, RecordKind};
 
 /// What turns the records of one source into readings.
@@ -29,7 +29,7 @@ pub enum Format {
     /// Modbus answers, through a register map.
     Modbus(ModbusMap),
     /// Lines of text.
-    Text(TextFormat),
+    Text(TextLines),
 }
 
 /// Why a decoder cannot be made.
@@ -130,9 +130,10 @@ impl Decoder {
             (_, RecordKind::Fault) => Ok(()),
             (Kind::Can(database), RecordKind::CanFrame) => database.decode_payload(payload, each),
             (Kind::Table(format), RecordKind::Row) => format.decode_row(payload, each),
-            (Kind::Devices(devices), kind @ (RecordKind::ModbusAnswer | RecordKind::TextLine)) => {
-                decode_device(devices, kind, payload, each)
-            }
+            (
+                Kind::Devices(devices),
+                kind @ (RecordKind::ModbusAnswer | RecordKind::TextLine | RecordKind::TextAnswer),
+            ) => decode_device(devices, kind, payload, each),
             (_, kind) => Err(Unfit::Kind(kind).into()),
         }
     }
@@ -158,6 +159,7 @@ fn decode_device(
     match (&device.format, kind) {
         (Format::Modbus(map), RecordKind::ModbusAnswer) => map.decode(rest, each),
         (Format::Text(text), RecordKind::TextLine) => text.decode(rest, each),
+        (Format::Text(text), RecordKind::TextAnswer) => text.decode_answer(rest, each),
         _ => Err(Unfit::Format { kind, device: index }.into()),
     }
 }

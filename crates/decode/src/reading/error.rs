@@ -39,6 +39,9 @@ pub enum Unmapped {
     /// A device that the source does not list.
     #[error("the device is not in the source's list")]
     Device,
+    /// An answer to a query that the instrument's file does not list.
+    #[error("query {0} is not in the instrument's list")]
+    Query(u16),
     /// The line begins with something other than the format's prefix.
     #[error("the line does not begin with the format's prefix")]
     Prefix,

@@ -7,6 +7,9 @@ use stream::Reason;
 /// Why a line cannot be written.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum WriteError {
+    /// Lines by a pattern are read, not written.
+    #[error("a line by a pattern cannot be written")]
+    Pattern,
     /// As many values as fields are needed.
     #[error("{found} values for a line of {expected} fields")]
     Count {
@@ -40,19 +43,20 @@ impl TextFormat {
     /// # Errors
     /// Another count, a number that is not finite, a reason without a word.
     pub fn write_line(&self, values: &[Raw]) -> Result<String, WriteError> {
+        let Some(separator) = self.separator() else { return Err(WriteError::Pattern) };
         let fields = self.fields();
         if values.len() != fields.len() {
             return Err(WriteError::Count { expected: fields.len(), found: values.len() });
         }
-        let last = fields.iter().map(|f| f.position).max().unwrap_or(0);
+        let last = self.fields().map(|f| f.position).max().unwrap_or(0);
         let mut line = self.prefix().unwrap_or("").to_owned();
         for position in 1..=last {
             if position > 1 {
-                line.push(self.separator());
+                line.push(separator);
             }
-            let Some((field, value)) = fields.iter().zip(values).find(|(f, _)| f.position == position) else {
+            let Some((field, value)) = self.fields().zip(values).find(|(f, _)| f.position == position) else {
                 // An empty piece would vanish between blanks.
-                line.push_str(if self.separator() == ' ' { "-" } else { "" });
+                line.push_str(if separator == ' ' { "-" } else { "" });
                 continue;
             };
             line.push_str(field.label.as_deref().unwrap_or(""));

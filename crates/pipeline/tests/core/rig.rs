@@ -58,7 +58,7 @@ fn text_device(name: &str, readings: &[&str]) -> DeviceFormat {
         offset: 0.0,
     };
     let fields = readings.iter().enumerate().map(field).collect();
-    let format = Format::Text(TextFormat::new(None, ',', fields).unwrap());
+    let format = Format::Text(TextFormat::new(None, ',', fields).unwrap().into());
     DeviceFormat { name: name.to_owned(), format }
 }
 
