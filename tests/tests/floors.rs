@@ -42,6 +42,7 @@ const PLACES: &[Place] = &[
     other("report", 4),
     other("assembly", 4),
     other("source-serial", 4),
+    other("source-net", 4),
     other("source-can", 4),
     other("source-replay", 4),
     other("source-simulator", 4),

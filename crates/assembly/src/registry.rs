@@ -3,7 +3,7 @@
 use plugin_api::{CapturePlugin, SinkPlugin, SourcePlugin};
 
 /// Live sources.
-pub static SOURCES: &[&SourcePlugin] = &[&source_serial::PLUGIN, &source_can::PLUGIN];
+pub static SOURCES: &[&SourcePlugin] = &[&source_serial::PLUGIN, &source_net::PLUGIN, &source_can::PLUGIN];
 
 /// Captures.
 pub static CAPTURES: &[&CapturePlugin] = &[&source_replay::CANDUMP, &source_replay::TABLE, &source_replay::RECORDING];

@@ -1,7 +1,7 @@
 //! JSON schemas of all files, for editors.
 
 use crate::config::channels::ChannelsFile;
-use crate::config::instrument::{ModbusFile, TextFile};
+use crate::config::instrument::{BinaryFile, ModbusFile, TextFile};
 use crate::config::limits::LimitsFile;
 use crate::config::pack::PackFile;
 use crate::config::run::RunFile;
@@ -15,7 +15,11 @@ pub fn all() -> Vec<(&'static str, Value)> {
     let instrument = json!({
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "bise instrument file",
-        "anyOf": [schema_for!(ModbusFile).to_value(), schema_for!(TextFile).to_value()],
+        "anyOf": [
+            schema_for!(ModbusFile).to_value(),
+            schema_for!(TextFile).to_value(),
+            schema_for!(BinaryFile).to_value(),
+        ],
     });
     vec![
         ("run.json", run()),

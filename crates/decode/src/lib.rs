@@ -3,6 +3,7 @@
 //! * [`reading`]: what comes out of a record: a number or the reason why there is none; the [`Decoder`] of a source
 //! * [`modbus`]: requests (functions 1 to 4 only), answers and their checks, register maps
 //! * [`text`]: lines in a stream of bytes, fields in a line
+//! * [`binary`]: frames in a stream of bytes, numbers in a frame
 //! * [`can`]: the frame payload, databases (DBC), J1939, the length of frames
 //! * [`arinc429`]: label, sign and number of a word
 //! * [`line_rate`]: most items in a second on a line
@@ -15,6 +16,7 @@
 #![warn(missing_docs)]
 
 pub mod arinc429;
+pub mod binary;
 pub mod can;
 pub mod capture;
 pub mod checksum;

@@ -4,8 +4,8 @@
 //! An answer in plain text seldom says what was asked. What is assumed: the instrument answers queries in the order in
 //! which they came, each with one message, perhaps late, perhaps never. Then:
 //! 1. A query is sent only when the line is silent and no earlier one can still be answered.
-//! 2. After a time-out, or a message that was not asked for, the line is kept silent until the instrument's worst answer
-//!    time is over; what comes is recorded as a fault.
+//! 2. After a time-out, or a message that was not asked for, the line is kept silent until the instrument's worst
+//!    answer time is over; what comes is recorded as a fault.
 //! 3. Then the instrument is *suspect*: it is asked once more, what it answers is never used as a value, and silence is
 //!    kept for the worst answer time once more, in which the answer comes that the first one may have been late for.
 //!

@@ -87,16 +87,22 @@ fn hand_over(device: u16, kind: RecordKind, at: EventTime, framed: Framed<'_>, i
 }
 
 /// Hands over the messages of an instrument that sends unasked, until the link is lost, and says why. The event time of
-/// a message is when the read that brought its last byte returned. Nothing is written.
+/// a message is when the read that brought its last byte returned. Nothing is written. A link that
+/// is `quiet` for so long counts as lost.
 pub async fn listen<P: AsyncRead + Unpin>(
     wire: &mut Wire<P>,
     device: u16,
     messages: &Messages,
+    quiet: Option<Duration>,
     intake: &mut Intake,
 ) -> LinkLost {
     let mut listener = Listener::new(device, messages);
     loop {
-        match wire.more(Instant::now() + LONG, intake).await {
+        match wire.more(Instant::now() + quiet.unwrap_or(LONG), intake).await {
+            Ok(false) if quiet.is_some() => {
+                listener.finish(intake);
+                return wire.lost(&format!("nothing came for {:?}", quiet.unwrap_or(LONG)));
+            }
             Ok(_) => {
                 listener.take(wire.read_at, &wire.bytes, intake);
                 wire.bytes.clear();

@@ -39,7 +39,8 @@ impl<P> Wire<P> {
         Wire::new(line, name, Box::new(|_| Err("nothing is ever written to this line".to_owned())))
     }
 
-    fn lost(&self, what: &str) -> LinkLost {
+    /// The link is lost, by its name.
+    pub fn lost(&self, what: &str) -> LinkLost {
         LinkLost(format!("{}: {what}", self.name))
     }
 }

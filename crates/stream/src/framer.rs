@@ -14,9 +14,9 @@ pub enum Framed<'a> {
 /// Where a framer hands over what it found, with the time at which the last byte of it came.
 pub type Each<'a> = &'a mut dyn FnMut(EventTime, Framed<'_>);
 
-/// Finds the messages of one instrument. Every byte pushed comes out once, in a message or a fault, but for terminators,
-/// escapes and the rest of a line that is too long; how the stream is cut into pushes makes no difference to what comes
-/// out.
+/// Finds the messages of one instrument. Every byte pushed comes out once, in a message or a fault, but for
+/// terminators, escapes and the rest of a line that is too long; how the stream is cut into pushes makes no difference
+/// to what comes out.
 pub trait Framer: Send {
     /// Takes bytes that came at `at` and hands over what they complete.
     fn push(&mut self, at: EventTime, bytes: &[u8], each: Each<'_>);

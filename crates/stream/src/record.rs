@@ -37,8 +37,8 @@ pub enum RecordKind {
     Row = 4,
     /// Bytes that could not be used: `device u16 LE`, `fault u8` (see [`FaultKind`]), then the bytes themselves.
     Fault = 5,
-    /// A line of text in answer to a query: `device u16 LE`, `query u16 LE` (its place in the instrument's list), then the
-    /// line without its terminator.
+    /// A line of text in answer to a query: `device u16 LE`, `query u16 LE` (its place in the instrument's list), then
+    /// the line without its terminator.
     TextAnswer = 6,
     /// A binary frame: `device u16 LE`, then the frame's bytes; of SLIP and COBS what the frame says, escapes and
     /// delimiters taken out.

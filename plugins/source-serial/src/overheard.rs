@@ -23,8 +23,8 @@ impl Overheard {
         Overheard { units, worst }
     }
 
-    /// Hands over pairs of request and answer until the link is lost, and says why. Those of devices that are not listed
-    /// are kept, without a device.
+    /// Hands over pairs of request and answer until the link is lost, and says why. Those of devices that are not
+    /// listed are kept, without a device.
     pub(crate) async fn run<P: AsyncRead + Unpin>(&self, wire: &mut Wire<P>, intake: &mut Intake) -> LinkLost {
         let worst = Span(i64::try_from(self.worst.as_nanos()).unwrap_or(i64::MAX));
         let mut framer = PassiveFramer::new(worst);

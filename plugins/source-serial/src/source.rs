@@ -69,7 +69,7 @@ impl SerialLine {
             // The writing half is dropped: what is left cannot write.
             OnIt::Overheard(devices) => devices.run(&mut Wire::silent(split(port).0, name), intake).await,
             OnIt::Messages(device, messages) if device.queries.is_empty() => {
-                listen(&mut Wire::silent(split(port).0, name), DEVICE, messages, intake).await
+                listen(&mut Wire::silent(split(port).0, name), DEVICE, messages, None, intake).await
             }
             OnIt::Messages(device, messages) => {
                 let mut wire = Wire::new(port, name, door::listed(&device.queries));

@@ -20,7 +20,7 @@ async fn told(pieces: &[&[u8]], longest: usize) -> Vec<String> {
         tokio::time::sleep(Duration::from_millis(10)).await;
     });
     let lines = Messages::new(RecordKind::TextLine, move || LineFramer::new(longest));
-    let lost = listen(&mut Wire::silent(near, "scripted"), 0, &lines, &mut intake).await;
+    let lost = listen(&mut Wire::silent(near, "scripted"), 0, &lines, None, &mut intake).await;
     assert!(lost.to_string().starts_with("scripted: the far end is gone"), "{lost}");
     let tell = |m: Message| match m {
         Message::Record(r) => {

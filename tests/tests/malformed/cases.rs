@@ -460,6 +460,81 @@ pub(crate) const INSTRUMENTS: &[Case] = &[
     ),
 ];
 
+const FRAMES: &str = r#"framing = "binary"
+
+[frame]
+kind = "sync"
+sync = "AA 55"
+length = 12
+checksum = "CRC-16/MODBUS"
+checksum_order = "low-first"
+
+[[reading]]
+name = "h"
+byte = 2
+type = "u16"
+order = "low-first"
+bits = [0, 4]
+unit = "%"
+
+[[reading]]
+name = "p"
+byte = 4
+type = "f32"
+order = "high-first"
+when = { byte = 2, is = 1 }
+unit = "hPa"
+nothing = [{ raw = 0, reason = "open" }]
+"#;
+
+/// One thing changed in a file of binary frames, which stands in place of the lines'.
+pub(crate) const BINARY: &[(&str, &str, &str)] = &[
+    ("nothing", "", ""),
+    ("no kind of frame", "kind = \"sync\"\n", ""),
+    ("a kind that is not known", "\"sync\"", "\"hdlc\""),
+    ("no sync", "sync = \"AA 55\"\n", ""),
+    ("a sync that is no bytes", "AA 55", "AA55"),
+    ("a sync of SLIP", "\"sync\"", "\"slip\""),
+    ("no length", "length = 12\n", ""),
+    ("a length that cannot hold the checksum", "length = 12", "length = 3"),
+    ("a length longer than the longest", "length = 12", "length = 12\nlongest = 8"),
+    ("a length in two ways", "length = 12", "length = 12\nlength_field = { byte = 2, type = \"u8\", adds = 5 }"),
+    ("a long length without order", "length = 12", "length_field = { byte = 2, type = \"u16\", adds = 5 }"),
+    ("a checksum that is not known", "CRC-16/MODBUS", "modbus"),
+    ("a checksum without order", "checksum_order = \"low-first\"\n", ""),
+    ("a number without order", "order = \"high-first\"\n", ""),
+    ("an order that is not known", "\"high-first\"", "\"big\""),
+    ("a type that is not known", "\"u16\"", "\"word\""),
+    ("bits past the number", "[0, 4]", "[14, 4]"),
+    ("a reading past the frame", "byte = 4", "byte = 7"),
+    ("a kind byte past the frame", "is = 1", "is = 256"),
+    ("two readings of one name", "name = \"h\"", "name = \"p\""),
+    ("a raw number wider than its bits", "bits = [0, 4]", "bits = [0, 4]\nnothing = [{ raw = 16, reason = \"open\" }]"),
+    ("a key that is not known", "unit = \"%\"", "units = \"%\""),
+    ("no reading", "[[reading]]", "[[readings]]"),
+];
+
+/// The file of frames with one thing changed.
+pub(crate) fn frames((_, from, to): &(&str, &str, &str)) -> String {
+    assert!(FRAMES.contains(from), "{from:?}");
+    FRAMES.replace(from, to)
+}
+
+pub(crate) const NETWORK: &[Case] = &[
+    net("no address", "address = \"192.0.2.1:5000\"\n", ""),
+    net("an address without a port", "192.0.2.1:5000", "192.0.2.1"),
+    net("a transport that is not known", "quiet_s = 5.0", "transport = \"sctp\""),
+    net("a name to listen on", "address = \"192.0.2.1:5000\"", "address = \"box:5000\"\ntransport = \"udp\""),
+    net("a sender that is no address", "quiet_s = 5.0", "transport = \"udp\"\nfrom = \"box\""),
+    net("a sender over tcp", "quiet_s = 5.0", "from = \"192.0.2.1\""),
+    net("a quiet that is negative", "quiet_s = 5.0", "quiet_s = -1.0"),
+    net("a speed", "quiet_s = 5.0", "baud = 9600"),
+];
+
+const fn net(what: &'static str, from: &'static str, to: &'static str) -> Case {
+    case(what, "run.toml", from, to)
+}
+
 const KINDS: &str = r#"framing = "text-line"
 
 [[line]]

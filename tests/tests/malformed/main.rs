@@ -91,6 +91,32 @@ fn instruments() {
 }
 
 #[test]
+fn binary_frames() {
+    let mut out = String::new();
+    for c in cases::BINARY {
+        let said = problems(&[("air.toml", base::AIR, &cases::frames(c))]);
+        let (name, loads) = (c.0, c.0 == "nothing");
+        assert_eq!(said.is_none(), loads, "{name}: {}", said.unwrap_or_default().lines());
+        out += &said.map_or_else(String::new, |p| format!("# {name}\n{}\n\n", p.lines()));
+    }
+    insta::assert_snapshot!(out);
+}
+
+#[test]
+fn places_on_a_network() {
+    let mut out = String::new();
+    let room = "kind = \"serial\"\nport = \"/dev/ttyS1\"\nbaud = 9600\nparity = \"none\"";
+    let net = "kind = \"net\"\naddress = \"192.0.2.1:5000\"\nquiet_s = 5.0";
+    assert!(problems(&[("run.toml", room, net)]).is_none(), "a network loads");
+    for c in cases::NETWORK {
+        let said = problems(&[("run.toml", room, net), (c.file, c.from, c.to)]).unwrap_or_default();
+        assert!(!said.0.is_empty(), "{} loads", c.what);
+        out += &format!("# {}\n{}\n\n", c.what, said.lines());
+    }
+    insta::assert_snapshot!(out);
+}
+
+#[test]
 fn can_databases() {
     insta::assert_snapshot!(told(cases::BUS));
 }

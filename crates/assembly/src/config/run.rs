@@ -142,7 +142,7 @@ pub struct DeviceTable {
     /// The instrument file, relative to this file.
     #[schemars(with = "String")]
     pub instrument: Spanned<String>,
-    /// Modbus: its address, 1 to 247.
+    /// Modbus: its address, 1 to 247; over TCP its unit id, 0 to 255, by default 255 (the device itself).
     #[serde(default)]
     #[schemars(with = "Option<u8>")]
     pub address: Option<Spanned<u8>>,

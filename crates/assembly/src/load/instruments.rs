@@ -1,5 +1,6 @@
 //! Instrument files -> what a device's bytes mean.
 
+mod binary;
 mod text;
 
 use super::Text;
@@ -41,9 +42,10 @@ pub(crate) fn load(files: &Files, path: &Path) -> Result<Instrument, Problems> {
     match head.framing.get_ref().as_str() {
         "modbus-rtu" | "modbus-tcp" => modbus(&text),
         "text-line" => text::load(&text),
+        "binary" => binary::load(&text),
         other => {
             let message = format!("framing {other:?} is not known");
-            Err(text.problem(&head.framing, message, "one of: modbus-rtu, modbus-tcp, text-line").into())
+            Err(text.problem(&head.framing, message, "one of: modbus-rtu, modbus-tcp, text-line, binary").into())
         }
     }
 }

@@ -29,6 +29,14 @@ fn usual_rate(carries: Carries) -> u32 {
     }
 }
 
+/// The unit id of a Modbus TCP device that is no gateway. Source: MODBUS Messaging on TCP/IP V1.0b, 4.4.2 (from
+/// memory).
+const DEVICE_ITSELF: u8 = 255;
+
+fn queries(requests: Vec<[u8; 8]>) -> Vec<Query> {
+    requests.into_iter().map(|r| Query { bytes: r.to_vec(), period: None }).collect()
+}
+
 pub(super) struct Context<'a> {
     files: &'a Files,
     run_path: &'a Path,
@@ -202,11 +210,11 @@ impl Context<'_> {
             bad.0.push(self.text.problem(&s.name, message, "name the instrument on the line"));
             return None;
         }
-        let all: Vec<_> = s.device.iter().map(|d| self.device(d, bad)).collect();
+        let all: Vec<_> = s.device.iter().map(|d| self.device(d, s.kind.get_ref(), bad)).collect();
         all.into_iter().collect::<Option<Vec<_>>>().map(|v| v.into_iter().unzip())
     }
 
-    fn device(&self, d: &DeviceTable, bad: &mut Problems) -> Option<(DeviceSetup, DeviceFormat)> {
+    fn device(&self, d: &DeviceTable, kind: &str, bad: &mut Problems) -> Option<(DeviceSetup, DeviceFormat)> {
         let path = beside(self.run_path, d.instrument.get_ref());
         if let Err(p) = self.files.text(&path) {
             bad.0.push(self.text.problem(&d.instrument, p.message, p.help));
@@ -214,8 +222,12 @@ impl Context<'_> {
         }
         let instrument = bad.take(instruments::load(self.files, &path))?;
         let queries = match &instrument.format {
+            Format::Modbus(map) if kind == source_net::PLUGIN.kind => {
+                let unit = d.address.as_ref().map_or(DEVICE_ITSELF, |a| *a.get_ref());
+                queries(map.requests_to_any_unit(unit).unwrap_or_default())
+            }
             Format::Modbus(map) => self.requests(d, map, bad)?,
-            Format::Text(_) => instrument.queries,
+            Format::Text(_) | Format::Binary(_) => instrument.queries,
         };
         let mut time = |t: Option<&Spanned<String>>, default| {
             Duration::from_nanos(self.text.duration(t, Span::from_millis(default), bad).0.unsigned_abs())
@@ -238,7 +250,7 @@ impl Context<'_> {
             return None;
         };
         match map.requests(*address.get_ref()) {
-            Ok(r) => Some(r.into_iter().map(|b| Query { bytes: b.to_vec(), period: None }).collect()),
+            Ok(r) => Some(queries(r)),
             Err(e) => {
                 bad.0.push(self.text.problem(address, e.to_string(), ""));
                 None

@@ -109,7 +109,7 @@ pub fn match_answer(request: &Request, bytes: &[u8]) -> Verdict {
     }
 }
 
-fn exception(request: &Request, bytes: &[u8]) -> Verdict {
+pub(super) fn exception(request: &Request, bytes: &[u8]) -> Verdict {
     let Some(&[unit, function, code, _, _]) = bytes.get(..EXCEPTION_LENGTH).and_then(|b| b.first_chunk()) else {
         return Verdict::NeedMore(EXCEPTION_LENGTH - bytes.len());
     };
@@ -123,7 +123,7 @@ fn exception(request: &Request, bytes: &[u8]) -> Verdict {
     }
 }
 
-fn answer(request: &Request, bytes: &[u8], unit: u8, function: u8, count: u8) -> Verdict {
+pub(super) fn answer(request: &Request, bytes: &[u8], unit: u8, function: u8, count: u8) -> Verdict {
     let own = unit == request.unit() && function == request.function() as u8;
     let registers = super::Function::from_code(function).is_some_and(super::Function::reads_registers);
     let possible = (1..=250).contains(&count) && !(registers && count % 2 == 1);
@@ -192,7 +192,7 @@ pub fn find_frame(request: &Request, bytes: &[u8]) -> Found {
 /// # Errors
 /// Bytes that are no read request.
 pub fn encode_answer(request: &[u8], value: impl Fn(u16) -> u16) -> Result<Vec<u8>, RequestError> {
-    let request = Request::parse(request)?;
+    let request = Request::parse_any_unit(request)?;
     let mut frame = vec![request.unit(), request.function() as u8, request.data_length()];
     // Request::new has checked that the range ends at or below 65535.
     let addresses = (0..request.quantity()).map(|i| request.address() + i);
@@ -210,7 +210,7 @@ pub fn encode_answer(request: &[u8], value: impl Fn(u16) -> u16) -> Result<Vec<u
 /// # Errors
 /// Bytes that are no read request.
 pub fn encode_exception(request: &[u8], code: u8) -> Result<Vec<u8>, RequestError> {
-    let request = Request::parse(request)?;
+    let request = Request::parse_any_unit(request)?;
     Ok(sealed(vec![request.unit(), request.function() as u8 | EXCEPTION, code]))
 }
 

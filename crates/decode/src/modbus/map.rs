@@ -171,13 +171,22 @@ impl ModbusMap {
         self.blocks.iter().map(|b| Ok(Request::new(unit, b.function, b.address, b.quantity)?.frame())).collect()
     }
 
+    /// As [`ModbusMap::requests`], for TCP, where any unit is possible; still in the form of a serial line.
+    ///
+    /// # Errors
+    /// None that a map could cause.
+    pub fn requests_to_any_unit(&self, unit: u8) -> Result<Vec<[u8; 8]>, RequestError> {
+        let frame = |b: &Block| Ok(Request::to_any_unit(unit, b.function, b.address, b.quantity)?.frame());
+        self.blocks.iter().map(frame).collect()
+    }
+
     /// Every register that lies wholly in the answer: `exchange` = the request's eight bytes, then the answer's.
     /// Held against the request once more, although the source has done so: a stored log is read by other versions.
     pub(crate) fn decode(&self, exchange: &[u8], each: &mut impl FnMut(u16, Raw)) -> Result<(), DecodeError> {
         let Some((request, answer)) = exchange.split_first_chunk::<8>() else {
             return Err(Unfit::TooShort { needed: 8, found: exchange.len() }.into());
         };
-        let request = Request::parse(request).map_err(Unfit::Request)?;
+        let request = Request::parse_any_unit(request).map_err(Unfit::Request)?;
         let data = answer_data(&request, answer)?;
         let (function, first) = (request.function(), request.address());
         let last = first + (request.quantity() - 1);

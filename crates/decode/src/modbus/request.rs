@@ -91,6 +91,14 @@ impl Request {
         if !(1..=247).contains(&unit) {
             return Err(RequestError::Unit(unit));
         }
+        Request::to_any_unit(unit, function, address, quantity)
+    }
+
+    /// As [`Request::new`], for TCP: there 0 and 255 mean the device itself, and no number is refused.
+    ///
+    /// # Errors
+    /// Quantity 0 or more than one answer holds, range past 65535.
+    pub fn to_any_unit(unit: u8, function: Function, address: u16, quantity: u16) -> Result<Request, RequestError> {
         let most = function.most();
         if !(1..=most).contains(&quantity) {
             return Err(RequestError::Quantity { function: function as u8, quantity, most });
@@ -106,6 +114,17 @@ impl Request {
     /// # Errors
     /// As [`Request::new`], and for another length, another function or a wrong checksum.
     pub fn parse(frame: &[u8]) -> Result<Request, RequestError> {
+        match Request::parse_any_unit(frame)? {
+            r if (1..=247).contains(&r.unit) => Ok(r),
+            r => Err(RequestError::Unit(r.unit)),
+        }
+    }
+
+    /// As [`Request::parse`], to any unit: what was asked over TCP is kept in the same form.
+    ///
+    /// # Errors
+    /// As [`Request::to_any_unit`], and for another length, another function or a wrong checksum.
+    pub fn parse_any_unit(frame: &[u8]) -> Result<Request, RequestError> {
         let &[unit, function, a, b, c, d, _, _] = frame else {
             return Err(RequestError::Length(frame.len()));
         };
@@ -113,7 +132,7 @@ impl Request {
             return Err(RequestError::Checksum);
         }
         let function = Function::from_code(function).ok_or(RequestError::Function(function))?;
-        Request::new(unit, function, u16::from_be_bytes([a, b]), u16::from_be_bytes([c, d]))
+        Request::to_any_unit(unit, function, u16::from_be_bytes([a, b]), u16::from_be_bytes([c, d]))
     }
 
     /// The bytes as they go out.

@@ -1,6 +1,7 @@
 //! The decoder of one source.
 
 use super::{DecodeError, Raw, ReadingInfo, Unfit, Unmapped};
+use crate::binary::BinaryFormat;
 use crate::can::CanDatabase;
 use crate::capture::table::TableFormat;
 use crate::modbus::ModbusMap;
@@ -30,6 +31,8 @@ pub enum Format {
     Modbus(ModbusMap),
     /// Lines of text.
     Text(TextLines),
+    /// Binary frames.
+    Binary(BinaryFormat),
 }
 
 /// Why a decoder cannot be made.
@@ -68,6 +71,7 @@ impl Decoder {
             let own = match &format {
                 Format::Modbus(map) => map.readings(),
                 Format::Text(text) => text.readings(),
+                Format::Binary(binary) => binary.readings(),
             };
             let first = u16::try_from(readings.len()).map_err(|_| DecoderError::TooMany(readings.len()))?;
             readings.extend(own.into_iter().map(|r| ReadingInfo { name: format!("{name}/{}", r.name), ..r }));
@@ -130,10 +134,8 @@ impl Decoder {
             (_, RecordKind::Fault) => Ok(()),
             (Kind::Can(database), RecordKind::CanFrame) => database.decode_payload(payload, each),
             (Kind::Table(format), RecordKind::Row) => format.decode_row(payload, each),
-            (
-                Kind::Devices(devices),
-                kind @ (RecordKind::ModbusAnswer | RecordKind::TextLine | RecordKind::TextAnswer),
-            ) => decode_device(devices, kind, payload, each),
+            (_, kind @ (RecordKind::CanFrame | RecordKind::Row)) => Err(Unfit::Kind(kind).into()),
+            (Kind::Devices(devices), kind) => decode_device(devices, kind, payload, each),
             (_, kind) => Err(Unfit::Kind(kind).into()),
         }
     }
@@ -160,6 +162,7 @@ fn decode_device(
         (Format::Modbus(map), RecordKind::ModbusAnswer) => map.decode(rest, each),
         (Format::Text(text), RecordKind::TextLine) => text.decode(rest, each),
         (Format::Text(text), RecordKind::TextAnswer) => text.decode_answer(rest, each),
+        (Format::Binary(binary), RecordKind::Frame) => binary.decode(rest, each),
         _ => Err(Unfit::Format { kind, device: index }.into()),
     }
 }

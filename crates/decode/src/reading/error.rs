@@ -42,6 +42,9 @@ pub enum Unmapped {
     /// An answer to a query that the instrument's file does not list.
     #[error("query {0} is not in the instrument's list")]
     Query(u16),
+    /// No reading is in frames of this kind.
+    #[error("no reading is in frames of this kind")]
+    Frame,
     /// The line begins with something other than the format's prefix.
     #[error("the line does not begin with the format's prefix")]
     Prefix,
@@ -117,6 +120,9 @@ pub enum Unfit {
         /// What is wrong.
         what: crate::text::Misfit,
     },
+    /// A frame that does not fit its format.
+    #[error(transparent)]
+    Frame(#[from] crate::binary::FrameMisfit),
     /// A row with another number of cells than the head.
     #[error(
         "column {column}: the row has {found} cells, the head has {expected}; check separators and quotation marks"

@@ -65,7 +65,8 @@ pub enum TextFormatError {
     NoField(String),
     /// Lines of two kinds that cannot be told apart.
     #[error(
-        "lines that begin with {0:?} are of two kinds; tell them apart by their prefix or the beginning of their pattern"
+        "lines that begin with {0:?} are of two kinds; tell them apart by their prefix or the beginning of \
+         their pattern"
     )]
     Kinds(String),
     /// A checksum of text that can never be found.

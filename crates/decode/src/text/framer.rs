@@ -2,8 +2,9 @@
 
 use stream::{Each, EventTime, FaultKind, Framed, Framer};
 
-/// Finds lines. A line ends at CR or LF (so also at CR LF); empty lines are dropped. What is not UTF-8 is malformed, the
-/// end of a line whose beginning was not seen partial; of a line longer than allowed the first bytes are one fault.
+/// Finds lines. A line ends at CR or LF (so also at CR LF); empty lines are dropped. What is not UTF-8 is malformed,
+/// the end of a line whose beginning was not seen partial; of a line longer than allowed the first bytes are one
+/// fault.
 #[derive(Clone, Debug)]
 pub struct LineFramer {
     longest: usize,

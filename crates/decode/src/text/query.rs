@@ -8,8 +8,8 @@ pub enum QueryRefused {
     Text(String),
     /// A command of the SCPI kind that is no query.
     #[error(
-        "the query {0:?} is refused: a part that begins with * or holds a : is an SCPI command unless it ends in ?, and \
-         this program only asks"
+        "the query {0:?} is refused: a part that begins with * or holds a : is an SCPI command unless it ends in ?, \
+         and this program only asks"
     )]
     Command(String),
     /// Perhaps a command.

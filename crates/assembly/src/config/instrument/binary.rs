@@ -74,8 +74,8 @@ pub struct LengthTable {
     #[serde(default)]
     #[schemars(with = "Option<String>")]
     pub order: Option<Spanned<String>>,
-    /// The frame's length = the field + this: 5 where the field counts the data of a frame that has 5 bytes around it; 0
-    /// where it counts the whole frame.
+    /// The frame's length = the field + this: 5 where the field counts the data of a frame that has 5 bytes around it;
+    /// 0 where it counts the whole frame.
     pub adds: i32,
 }
 

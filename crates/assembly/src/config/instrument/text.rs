@@ -5,7 +5,8 @@ use serde::Deserialize;
 use toml::Spanned;
 
 /// A device that sends lines of text, unasked or in answer to queries. What stands on a line is told by
-/// `[[reading]]` where all lines are alike, by `[[line]]` where there are several kinds, by `[[query]]` where it is asked.
+/// `[[reading]]` where all lines are alike, by `[[line]]` where there are several kinds, by `[[query]]` where it is
+/// asked.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 #[schemars(title = "bise instrument file: text-line")]

@@ -59,7 +59,7 @@ fn layouts<'a>(text: &Text, file: &'a TextFile, bad: &mut Problems) -> Vec<Layou
             ),
             _ => (
                 "what stands on a line is told in more than one way",
-                "[[reading]] where all lines are alike, [[line]] for several kinds, [[query]] where the instrument is asked",
+                "[[reading]] where all lines are alike, [[line]] for several kinds, [[query]] where it is asked",
             ),
         };
         let first = file.line.first().map(Spanned::span).or_else(|| file.query.first().map(Spanned::span));
