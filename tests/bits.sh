@@ -14,7 +14,7 @@ v3() { RUSTFLAGS="-C target-cpu=$V3" CARGO_TARGET_DIR=$V3_FOLDER "$@"; }
 bits() {
     printf -- '--- bits: %s\n' "$1"
     shift
-    "$@" --locked -p thermo -p sensors -p uncertainty --test bits --test exchanger_flow_bits
+    "$@" --locked -p thermo -p sensors -p uncertainty --test bits --test exchanger_flow_bits --test pack_functions
 }
 
 has_v3() {
