@@ -46,6 +46,7 @@ threshold = "40000 rpm"
 dead_band = "500 rpm"
 basis = "sample"
 document = "RIG-1"
+entered_by = "A. Tester"
 revision = "A"
 "#;
 
@@ -422,6 +423,8 @@ fn as_live(rig: &Rig, paths: &[PathBuf]) -> (Vec<Snapshot>, Vec<Event>) {
         core.push(&sequencer.push(EntryBody::Record(r.clone()), r.event_time), &mut batch);
     }
     core.push(&sequencer.push(EntryBody::End, now.unwrap() + assembled.plan.lateness), &mut batch);
+    // Tables hold no alarms: events tell every change of them.
+    batch.snapshots.iter_mut().for_each(|s| s.alarms = Box::default());
     (batch.snapshots, batch.events)
 }
 

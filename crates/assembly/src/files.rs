@@ -1,6 +1,6 @@
 //! Where configuration texts come from: a folder, the program itself, or a recording's manifest.
 
-use crate::problem::Problem;
+use crate::problem::{Problem, Problems};
 use include_dir::{Dir, include_dir};
 use std::collections::BTreeMap;
 use std::path::{Component, Path, PathBuf};
@@ -12,6 +12,8 @@ pub static EMBEDDED: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/../../configs")
 /// A source of texts by path, which remembers what was read: a recording stores exactly that.
 pub struct Files {
     from: From,
+    /// Limit files in place of those that the run names, by their names.
+    limits: Option<Vec<(String, Arc<str>)>>,
     read: Mutex<BTreeMap<String, Arc<str>>>,
 }
 
@@ -24,7 +26,7 @@ enum From {
 impl Files {
     /// Files on disk, paths as they are.
     pub fn disk() -> Files {
-        Files { from: From::Disk, read: Mutex::default() }
+        Files { from: From::Disk, limits: None, read: Mutex::default() }
     }
 
     /// The examples embedded in the program, paths relative to `configs/`.
@@ -35,13 +37,29 @@ impl Files {
     /// The examples embedded in the program, some of them replaced by other texts.
     pub fn embedded_with(files: impl IntoIterator<Item = (String, String)>) -> Files {
         let files = files.into_iter().map(|(p, t)| (p, Arc::from(t))).collect();
-        Files { from: From::Embedded(files), read: Mutex::default() }
+        Files { from: From::Embedded(files), limits: None, read: Mutex::default() }
     }
 
     /// What a recording stored.
     pub fn stored(files: impl IntoIterator<Item = (String, String)>) -> Files {
         let files = files.into_iter().map(|(p, t)| (p, Arc::from(t))).collect();
-        Files { from: From::Stored(files), read: Mutex::default() }
+        Files { from: From::Stored(files), limits: None, read: Mutex::default() }
+    }
+
+    /// The same with limit files of a disk in place of those that the run names.
+    ///
+    /// # Errors
+    /// Where one cannot be read.
+    pub fn with_limits(self, paths: &[PathBuf]) -> Result<Files, Problems> {
+        let read = |p: &PathBuf| Ok((key(p), from_disk(p, &key(p))?.into()));
+        let limits =
+            if paths.is_empty() { None } else { Some(paths.iter().map(read).collect::<Result<_, Problem>>()?) };
+        Ok(Files { limits, ..self })
+    }
+
+    /// The limit files in place of those that the run names, where there are any.
+    pub(crate) fn other_limits(&self) -> Option<&[(String, Arc<str>)]> {
+        self.limits.as_deref()
     }
 
     /// The text at `path`.

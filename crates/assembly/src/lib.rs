@@ -5,7 +5,7 @@
 //! * [`load`]: configuration -> plan
 //! * [`sensors`]: what the channels' sensors are and how their calibration stands; [`affected`]: what used one
 //! * [`record`]: a live run
-//! * [`replay`]: recordings and captures through the same core; [`compare`], [`merge`], [`assign`], [`clock`],
+//! * [`replay`]: recordings and captures through the same core; [`what_if`]: other limits on a recording; [`compare`], [`merge`], [`assign`], [`clock`],
 //!   [`rename`]
 //! * [`salvage`]: what a crash left -> a complete recording
 //! * [`point`]: readings taken by hand
@@ -40,5 +40,6 @@ pub mod sensors;
 pub mod shortfalls;
 pub mod starter;
 pub mod understood;
+pub mod what_if;
 
 pub use error::Error;

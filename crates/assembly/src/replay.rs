@@ -8,7 +8,7 @@ use crate::load::{Assembled, CaptureFiles, SourceSpec, load};
 use crate::merge::{Merge, Unused, event_time};
 use crate::record::{free_folder, program, source_ends};
 use crate::rename::Renaming;
-use crate::salvage::stored_plan;
+use crate::salvage::{plan_of, stored_files};
 use crate::sensors::states;
 use pipeline::{Core, Counts, Plan, Sequencer};
 use plugin_api::Carries;
@@ -135,6 +135,14 @@ impl<'a> Results<'a> {
 /// # Errors
 /// Where it cannot be read, is not whole, or its configuration does not load.
 pub fn recording(folder: &Path, options: ReplayOptions<'_>) -> Result<Replayed, Error> {
+    with_limits(folder, options, &[])
+}
+
+/// The same with other limit files than the recorded ones; none: the recorded ones.
+///
+/// # Errors
+/// As for [`recording`], and where a limit file cannot be read or used.
+pub fn with_limits(folder: &Path, options: ReplayOptions<'_>, limits: &[PathBuf]) -> Result<Replayed, Error> {
     let stored = Stored::open(options.disk.as_ref(), folder)?;
     match stored.state {
         State::BeingWritten => {
@@ -149,13 +157,14 @@ pub fn recording(folder: &Path, options: ReplayOptions<'_>) -> Result<Replayed, 
     refuse_comparing_with(&options)?;
     let mut notes = check(&stored, &options)?;
     if !stored.manifest.captures.is_empty() {
-        return again(&stored, options, notes);
+        return again(&stored, options, limits, notes);
     }
     let started = stored.manifest.started;
     let (plan, files, sensors, renaming) = match &options.with {
         None => {
             let Manifest { files, sensors, .. } = stored.manifest.clone();
-            (stored_plan(&stored.manifest)?, files, sensors, None)
+            let stored_files = stored_files(&stored.manifest).with_limits(limits)?;
+            (plan_of(&stored.manifest, stored_files)?, files, sensors, None)
         }
         Some(run) => {
             let Assembled { plan, files, sensors, .. } = load(&Files::disk(), run, &CaptureFiles::default())?;
@@ -271,7 +280,12 @@ fn refuse_comparing_with(options: &ReplayOptions<'_>) -> Result<(), Error> {
 }
 
 /// Replays the captures that a recording was made from, after checking that they are the same files.
-fn again(stored: &Stored, mut options: ReplayOptions<'_>, notes: Vec<String>) -> Result<Replayed, Error> {
+fn again(
+    stored: &Stored,
+    mut options: ReplayOptions<'_>,
+    limits: &[PathBuf],
+    notes: Vec<String>,
+) -> Result<Replayed, Error> {
     let sources = stored.manifest.source_names();
     if stored.manifest.captures.iter().any(|c| c.source == "recording" && !sources.contains(&c.source)) {
         let text = format!(
@@ -293,7 +307,7 @@ fn again(stored: &Stored, mut options: ReplayOptions<'_>, notes: Vec<String>) ->
         Some(run) => load(&Files::disk(), &run, &captures)?,
         None => {
             let run = stored.manifest.files.iter().find(|f| f.role == "run").map(|f| f.path.clone());
-            let files = Files::stored(stored.manifest.files.iter().map(|f| (f.path.clone(), f.text.clone())));
+            let files = stored_files(&stored.manifest).with_limits(limits)?;
             load(&files, Path::new(&run.unwrap_or_default()), &captures)?
         }
     };

@@ -110,11 +110,20 @@ pub(crate) fn rebuild(
 /// # Errors
 /// Where it does not load any more: another version of the program, a damaged manifest.
 pub fn stored_plan(manifest: &Manifest) -> Result<Arc<Plan>, Error> {
+    plan_of(manifest, stored_files(manifest))
+}
+
+/// The files that a recording stores.
+pub(crate) fn stored_files(manifest: &Manifest) -> Files {
+    Files::stored(manifest.files.iter().map(|f| (f.path.clone(), f.text.clone())))
+}
+
+/// The plan of the recorded run file with these files.
+pub(crate) fn plan_of(manifest: &Manifest, files: Files) -> Result<Arc<Plan>, Error> {
     let run = manifest.files.iter().find(|f| f.role == "run");
     let Some(run) = run else {
         return Err(Error::Refused("the recording's manifest names no run file".to_owned()));
     };
-    let files = Files::stored(manifest.files.iter().map(|f| (f.path.clone(), f.text.clone())));
     let captures = CaptureFiles::of(manifest);
     Ok(load(&files, Path::new(&run.path), &captures)?.plan)
 }

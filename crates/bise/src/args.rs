@@ -170,6 +170,10 @@ pub(crate) struct ReplayArgs {
     /// Another configuration than the one a recording stores; captures need one.
     #[arg(long, value_name = "RUN.toml")]
     pub(crate) with: Option<PathBuf>,
+    /// What if: a recording's own limit files and this one in their place, alarms counted before and after. Several
+    /// times for several files.
+    #[arg(long, value_name = "LIMITS.toml", conflicts_with_all = ["with", "out", "compare"])]
+    pub(crate) limits: Vec<PathBuf>,
     /// Make a new recording in this folder.
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,

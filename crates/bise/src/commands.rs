@@ -10,6 +10,7 @@ pub(crate) mod ports;
 pub(crate) mod record;
 pub(crate) mod replay;
 pub(crate) mod salvage;
+pub(crate) mod what_if;
 
 use assembly::Error;
 

@@ -138,3 +138,52 @@ fn a_salvage_that_kept_all_is_well_and_one_that_did_not_says_so() {
     assert!(harmed.join("log/damaged-000001-1.bin").is_file());
     assert_eq!(bise(&["replay", "--compare"], &[&harmed]).status.code(), Some(0));
 }
+
+/// A limit that the machine at rest crosses in place of one that it meets, a new one that the first explains; others are
+/// left out.
+const OTHER: &str = r#"
+entered_by = "A. Tester"
+
+[[limit]]
+name = "machine-overspeed"
+column = "acm.speed"
+kind = "below"
+threshold = "100 rpm"
+document = "RIG-1"
+revision = "A"
+
+[[limit]]
+name = "turning"
+column = "acm.speed"
+kind = "band"
+low = "100 rpm"
+high = "200 rpm"
+suppressed_by = ["machine-overspeed"]
+document = "RIG-1"
+revision = "A"
+"#;
+
+#[test]
+fn what_other_limits_would_have_told_is_counted_limit_by_limit() {
+    let dir = tempfile::tempdir().unwrap();
+    let (folder, other) = (recording(dir.path(), "a"), dir.path().join("other.toml"));
+    fs::write(&other, OTHER).unwrap();
+    let limits = other.to_str().unwrap();
+    let said = json(&bise(&["replay", "--limits", limits, "--format", "json"], &[&folder]));
+    let of = |name: &str| {
+        let row = said[0]["limits"].as_array().unwrap().iter().find(|r| r["limit"] == name).unwrap();
+        let count = |when: &str, what: &str| row[when][what].as_u64();
+        [count("before", "alarms"), count("after", "alarms"), count("before", "crossed"), count("after", "crossed")]
+    };
+    assert_eq!(of("machine-overspeed"), [Some(0), Some(1), Some(0), Some(1)]);
+    assert_eq!(of("turning"), [None, Some(0), None, Some(1)]);
+    assert_eq!(of("discharge-cold"), [Some(0), None, Some(0), None]);
+    let text = bise(&["replay", "--limits", limits], &[&folder]);
+    let text = String::from_utf8(text.stdout).unwrap();
+    let row = text.lines().find(|l| l.starts_with("machine-overspeed")).unwrap();
+    assert_eq!(row.split_whitespace().take(5).collect::<Vec<_>>(), ["machine-overspeed", "0", "1", "0", "1"]);
+    fs::write(&other, OTHER.replace("acm.speed", "acm.sped")).unwrap();
+    let wrong = bise(&["replay", "--limits", limits], &[&folder]);
+    let said = String::from_utf8_lossy(&wrong.stderr).into_owned();
+    assert!(!wrong.status.success() && said.contains("other.toml") && said.contains("acm.sped"), "{said}");
+}

@@ -45,14 +45,15 @@ pub(crate) fn load(
 ) -> Vec<Limit> {
     let mut all: Vec<Written> = Vec::new();
     let mut groups: Vec<Group> = Vec::new();
-    for p in paths {
-        let text = match Text::open(files, &beside(run_path, p.get_ref())) {
-            Ok(t) => t,
-            Err(e) => {
-                bad.0.push(run.problem(p, e.message, e.help));
-                continue;
-            }
-        };
+    let open = |p: &Spanned<String>, bad: &mut Problems| {
+        let text = Text::open(files, &beside(run_path, p.get_ref()));
+        text.map_err(|e| bad.0.push(run.problem(p, e.message, e.help))).ok()
+    };
+    let texts: Vec<Text> = match files.other_limits() {
+        Some(others) => others.iter().map(|(name, text)| Text { name: name.clone(), text: text.clone() }).collect(),
+        None => paths.iter().filter_map(|p| open(p, bad)).collect(),
+    };
+    for text in texts {
         if let Some(file) = bad.take(config::read::<LimitsFile>(&text.name, &text.text).map_err(Problems::from)) {
             one_file(known, &text, file, &mut groups, &mut all, notes, bad);
         }

@@ -1,5 +1,6 @@
 //! `bise replay`
 
+use super::what_if;
 use crate::args::{Format, ReplayArgs};
 use crate::exit::{self, Exit};
 use crate::show;
@@ -22,6 +23,9 @@ pub(crate) fn run(args: ReplayArgs) -> Result<Exit, Error> {
             Format::Text => say!("skipped: {}: {why}", path.display()),
             Format::Json => all.push(json!({ "skipped": path, "why": why })),
         }
+    }
+    if !args.limits.is_empty() {
+        return what_if::run(&recordings, &args, all);
     }
     let jobs: Vec<Option<PathBuf>> =
         if recordings.is_empty() { vec![None] } else { recordings.into_iter().map(Some).collect() };
