@@ -5,6 +5,7 @@
 use decode::can::j1939::Senders;
 use decode::can::{CanDatabase, CanFrame, Code, DatabaseText, Outcome};
 use decode::{DecodeError, Decoder, Raw, Unmapped};
+use proptest::prelude::*;
 use stream::Reason;
 
 fn load(text: &str) -> CanDatabase {
@@ -285,4 +286,25 @@ fn j1939_senders_are_matched_only_where_asked() {
     insta::assert_snapshot!(CanDatabase::load_all(&[twice]).unwrap_err().to_string(), @r"
     unit.dbc:5:1: message `Twin` has parameter group 61444, which `EEC` on line 1 has too: with `senders` only one of them is possible
     ");
+}
+
+proptest! {
+    /// A database with a part of it replaced loads or is refused; frames of whatever came of it decode or do not.
+    #[test]
+    fn damaged_databases_never_panic(at in 0usize..400, cut in 0usize..12, put in "[ 0-9mM|@+-:;\"A-Z_\n]{0,9}", data: [u8; 8]) {
+        let end = (at + cut).min(LEVELS.len());
+        let text = format!("{}{put}{}", &LEVELS[..at.min(end)], &LEVELS[end..]);
+        if let Ok(db) = CanDatabase::load(&text, "unit.dbc") {
+            let ids: Vec<u32> = db.messages().map(|m| m.1).collect();
+            for id in ids {
+                let _ = decode(&db, &CanFrame::data(id, 0, &data));
+            }
+            let names: Vec<_> = db.readings().iter().map(|r| r.name.clone()).collect();
+            for name in names {
+                let (message, signal) = name.split_once('.').unwrap();
+                let _ = db.encode(message, &[(signal, f64::from(data[0]))]);
+                let _ = db.refusal(&name);
+            }
+        }
+    }
 }

@@ -72,6 +72,9 @@ struct Later<'a> {
     value_types: BTreeMap<(u64, &'a str), u64>,
     words: BTreeMap<(u64, &'a str), &'a [(i64, String)]>,
     long_names: BTreeMap<(u64, Option<&'a str>), &'a str>,
+    /// Messages by identifier and by name, to find those that are there twice.
+    ids: BTreeMap<u64, Vec<&'a MessageText>>,
+    names: BTreeMap<&'a str, Vec<&'a MessageText>>,
 }
 
 impl<'a> Later<'a> {
@@ -80,18 +83,30 @@ impl<'a> Later<'a> {
         for (i, x) in s.selections.iter().enumerate() {
             selections.entry((x.id, x.signal.as_str())).or_default().push(i);
         }
-        Later {
+        let mut later = Later {
             statements: s,
             j1939,
             selections,
             value_types: s.value_types.iter().map(|v| ((v.id, v.signal.as_str()), v.kind)).collect(),
             words: s.words.iter().map(|w| ((w.id, w.signal.as_str()), w.words.as_slice())).collect(),
             long_names: s.long_names.iter().map(|n| ((n.id, n.signal.as_deref()), n.name.as_str())).collect(),
+            ids: BTreeMap::new(),
+            names: BTreeMap::new(),
+        };
+        for m in &s.messages {
+            later.ids.entry(m.id).or_default().push(m);
+            let name = later.name(m.id, None, &m.name);
+            later.names.entry(name).or_default().push(m);
         }
+        later
     }
 
-    fn name(&self, id: u64, signal: Option<&str>, short: &str) -> String {
-        self.long_names.get(&(id, signal)).copied().filter(|n| !n.is_empty()).unwrap_or(short).to_owned()
+    /// The long name of a message or signal, where there is one.
+    fn name<'s>(&self, id: u64, signal: Option<&str>, short: &'s str) -> &'s str
+    where
+        'a: 's,
+    {
+        self.long_names.get(&(id, signal)).copied().filter(|n| !n.is_empty()).unwrap_or(short)
     }
 }
 
@@ -120,7 +135,7 @@ pub(super) fn database_file(d: &DatabaseText<'_>, s: &Statements) -> Result<File
         notes.add(*at, "", None, what, Outcome::LeftOut);
     }
     dangling(s, &mut notes);
-    let messages = s.messages.iter().enumerate().filter_map(|(i, m)| message(&later, i, m, &mut notes)).collect();
+    let messages = s.messages.iter().filter_map(|m| message(&later, m, &mut notes)).collect();
     if s.messages.is_empty() {
         return Err((At { line: 1, column: 1 }, DbcFault::Empty));
     }
@@ -164,14 +179,14 @@ fn dangling(s: &Statements, notes: &mut Notes<'_>) {
 }
 
 /// Checks a message; `None` where it is left out.
-fn message(later: &Later<'_>, index: usize, m: &MessageText, notes: &mut Notes<'_>) -> Option<Draft> {
-    let name = later.name(m.id, None, &m.name);
+fn message(later: &Later<'_>, m: &MessageText, notes: &mut Notes<'_>) -> Option<Draft> {
+    let name = later.name(m.id, None, &m.name).to_owned();
     if m.id == NO_MESSAGE.0 || m.name == NO_MESSAGE.1 {
         let what = format!("`{name}` is no message but a collection of signals without one");
         notes.add(m.at, &name, None, what, Outcome::LeftOut);
         return None;
     }
-    let id = match head(later, index, m, &name) {
+    let id = match head(later, m, &name) {
         Ok(id) => id,
         Err(fault) => {
             notes.add(m.at, &name, None, fault, Outcome::LeftOut);
@@ -183,7 +198,7 @@ fn message(later: &Later<'_>, index: usize, m: &MessageText, notes: &mut Notes<'
         match signals::check(later, m, &name, s) {
             Ok(checked) => signals.push(checked),
             Err(fault) => {
-                notes.add(s.at, &name, Some(&later.name(m.id, Some(&s.name), &s.name)), fault, Outcome::LeftOut)
+                notes.add(s.at, &name, Some(later.name(m.id, Some(&s.name), &s.name)), fault, Outcome::LeftOut)
             }
         }
     }
@@ -206,24 +221,22 @@ fn message(later: &Later<'_>, index: usize, m: &MessageText, notes: &mut Notes<'
 }
 
 /// Checks name, identifier and length of a message; gives the identifier with its flag.
-fn head(later: &Later<'_>, index: usize, m: &MessageText, name: &str) -> Result<u32, DbcFault> {
+fn head(later: &Later<'_>, m: &MessageText, name: &str) -> Result<u32, DbcFault> {
     let message = || name.to_owned();
     let extended = u64::from(CanFrame::EXTENDED);
     let fits = m.id < 2048 || (m.id & extended != 0 && m.id <= extended + u64::from(CanFrame::ID_MASK));
     let Some(id) = u32::try_from(m.id).ok().filter(|_| fits) else {
         return Err(DbcFault::Id { message: message(), id: m.id });
     };
-    let others = || later.statements.messages.iter().enumerate().filter(|(i, _)| *i != index).map(|(_, o)| o);
-    if let Some(o) = others().find(|o| o.id == m.id) {
-        return Err(DbcFault::DuplicateId {
-            message: message(),
-            id: m.id,
-            other: o.name.clone(),
-            other_line: o.at.line,
-        });
+    let other = |all: Option<&Vec<&'_ MessageText>>| {
+        let other = all.into_iter().flatten().find(|o| !std::ptr::eq(**o, m));
+        other.map(|o| (o.name.clone(), o.at.line))
+    };
+    if let Some((other, other_line)) = other(later.ids.get(&m.id)) {
+        return Err(DbcFault::DuplicateId { message: message(), id: m.id, other, other_line });
     }
-    if let Some(o) = others().find(|o| later.name(o.id, None, &o.name) == name) {
-        return Err(DbcFault::DuplicateMessage { message: message(), other_line: o.at.line });
+    if let Some((_, other_line)) = other(later.names.get(name)) {
+        return Err(DbcFault::DuplicateMessage { message: message(), other_line });
     }
     if m.length > 64 {
         return Err(DbcFault::MessageLength { message: message(), length: m.length });

@@ -12,7 +12,7 @@ const EXACT: f64 = 9_007_199_254_740_992.0;
 /// Checks a signal of a message that is called `name`.
 pub(super) fn check(later: &Later<'_>, m: &MessageText, name: &str, s: &SignalText) -> Result<Checked, DbcFault> {
     let own = later.name(m.id, Some(&s.name), &s.name);
-    let (message, signal) = (|| name.to_owned(), || own.clone());
+    let (message, signal) = (|| name.to_owned(), || own.to_owned());
     let twin = |o: &&SignalText| !std::ptr::eq(*o, s) && later.name(m.id, Some(&o.name), &o.name) == own;
     if let Some(other) = m.signals.iter().find(twin) {
         return Err(DbcFault::DuplicateSignal { message: message(), signal: signal(), other_line: other.at.line });
@@ -41,7 +41,7 @@ pub(super) fn check(later: &Later<'_>, m: &MessageText, name: &str, s: &SignalTe
     Ok(Checked {
         at: s.at,
         short_name: s.name.clone(),
-        name: own,
+        name: own.to_owned(),
         // Inside at most 64 bytes.
         place: Place { start: s.start as u16, size: s.size as u16, big_endian: s.big_endian },
         signed: s.signed && !value.is_float(),
