@@ -7,15 +7,17 @@
 //! * [`record`]: a live run
 //! * [`replay`]: recordings and captures through the same core; [`what_if`]: other limits on a recording; [`compare`], [`merge`], [`assign`], [`clock`],
 //!   [`rename`]
+//! * [`align`]: a proposal for the clock of another recorder, which nothing applies by itself
 //! * [`salvage`]: what a crash left -> a complete recording
 //! * [`point`]: readings taken by hand
 //! * [`demo`], [`check`], [`understood`], [`shortfalls`], [`explain`], [`starter`], [`schema`]: what the program
 //!   offers beside
 //!
-//! **Invariant:** only this crate names plugins. Nothing here computes a result.
+//! **Invariant:** only this crate names plugins. Nothing here computes a result of a run.
 #![forbid(unsafe_code)]
 
 pub mod affected;
+pub mod align;
 pub mod assign;
 pub mod check;
 pub mod clock;

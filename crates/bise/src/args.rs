@@ -42,6 +42,12 @@ pub(crate) enum Command {
     #[command(after_help = "Examples: bise replay recordings/20260301-081500Z-bench --compare\n          \
                             bise replay bus.log bench.csv --with runs/replay.toml --out recordings")]
     Replay(ReplayArgs),
+    /// Compares the clocks of two recorders by events that both saw, and proposes what the run file should say.
+    ///
+    /// The first channel is of the recorder whose clock counts. Nothing is changed: copy the proposal into the run
+    /// file, beneath the source's other keys, and it is applied, told and kept with every replay.
+    #[command(after_help = "Example: bise align runs/replay.toml acm.speed bench.speed")]
+    Align(AlignArgs),
     /// Turns what a crash left into a complete recording and says what was cut.
     #[command(after_help = "Example: bise salvage recordings/20260301-081500Z-bench")]
     Salvage(SalvageArgs),
@@ -182,6 +188,25 @@ pub(crate) struct ReplayArgs {
     #[arg(long)]
     pub(crate) compare: bool,
     /// How the summary is written.
+    #[arg(long, value_enum, default_value_t)]
+    pub(crate) format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct AlignArgs {
+    /// The run file: what its captures hold, and where they are.
+    #[arg(value_name = "RUN.toml")]
+    pub(crate) run: PathBuf,
+    /// A channel of the recorder whose clock counts.
+    #[arg(value_name = "REFERENCE")]
+    pub(crate) reference: String,
+    /// A channel of the other recorder that saw the same: a step, a run-up, a marker.
+    #[arg(value_name = "CHANNEL")]
+    pub(crate) channel: String,
+    /// Captures, where they are not those that the run file names.
+    #[arg(value_name = "PATH")]
+    pub(crate) paths: Vec<PathBuf>,
+    /// How the result is written.
     #[arg(long, value_enum, default_value_t)]
     pub(crate) format: Format,
 }

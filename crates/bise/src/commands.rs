@@ -1,6 +1,7 @@
 //! One file a command.
 
 pub(crate) mod affected;
+pub(crate) mod align;
 pub(crate) mod check;
 pub(crate) mod demo;
 pub(crate) mod explain;
