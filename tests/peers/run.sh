@@ -30,6 +30,7 @@ check "fixtures, made anew" "$python" tests/peers/fixtures.py
 check "CAN frames against cantools" \
     "$python" tests/peers/cantools_equal.py "$target/examples/decode_frames" \
     configs/instruments/demo-pack.dbc --shipped
+check "captures against python-can, can-utils, Polars and pyarrow" "$python" tests/peers/captures_equal.py "$bise"
 check "serial lines against pymodbus and socat" \
     "$python" tests/peers/serial_pymodbus.py "$target/examples/poll_line"
 check "a recording of the demonstration" \

@@ -78,7 +78,7 @@ fn first(a: &Assembled, next: &mut Next<'_>, clock: Option<&crate::clock::ClockF
             cells.push(e.to_string());
         }
     }
-    lines.push(format!("first record at {time}{count}: {}", cells.join(", ")));
+    lines.push(format!("first record at {time}{count}: {}", shown(&cells)));
     let (mut core, mut batch) = (Core::new(Arc::clone(&a.plan)), Batch::default());
     core.push(&Sequencer::new(a.plan.layout.grid).push(entry, time), &mut batch);
     let columns = &a.plan.layout.columns;
@@ -94,7 +94,14 @@ fn first(a: &Assembled, next: &mut Next<'_>, clock: Option<&crate::clock::ClockF
     lines.push(if in_si.is_empty() {
         "nothing of it is mapped".to_owned()
     } else {
-        format!("mapped: {}", in_si.join(", "))
+        format!("mapped: {}", shown(&in_si))
     });
     Ok(lines)
+}
+
+/// The first ones, and how many more there are.
+fn shown(all: &[String]) -> String {
+    const MOST: usize = 12;
+    let first = all[..all.len().min(MOST)].join(", ");
+    if all.len() > MOST { format!("{first}, and {} more", all.len() - MOST) } else { first }
 }
