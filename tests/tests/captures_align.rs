@@ -78,7 +78,7 @@ fn one_shared_step_gives_the_offset_within_its_uncertainty() {
         assert_eq!((p.drift_ppm, p.counts), (None, (1, 1, 1)));
         assert!((u - (0.1f64 * 0.1 + 0.05 * 0.05).sqrt() / 12f64.sqrt()).abs() < 1e-3, "{u}");
         assert!((found - offset).abs() < 3.0 * u, "{found} for {offset}, u {u}");
-        sum += ((found - offset) / u).powi(2);
+        sum += units::math::powi((found - offset) / u, 2);
     }
     // Forty errors in units of their uncertainty: their mean square is 1, with a deviation of 0.15 for a triangle.
     assert!((0.5..1.6).contains(&(sum / 40.0)), "{}", sum / 40.0);
@@ -106,8 +106,8 @@ fn run_ups_over_an_hour_give_offset_and_drift_within_their_uncertainties() {
         assert!((found - expected).abs() < 3.0 * u, "{found} for {expected}, u {u}");
         assert!((ppm - drift * 1e6).abs() < 3.0 * u_ppm, "{ppm} for {} ppm, u {u_ppm}", drift * 1e6);
         assert!(u < 0.1 && u_ppm < 80.0, "{u} s, {u_ppm} ppm: not worth proposing");
-        offsets += ((found - expected) / u).powi(2) / 5.0;
-        drifts += ((ppm - drift * 1e6) / u_ppm).powi(2) / 5.0;
+        offsets += units::math::powi((found - expected) / u, 2) / 5.0;
+        drifts += units::math::powi((ppm - drift * 1e6) / u_ppm, 2) / 5.0;
     }
     // On a ramp the straight line between two values knows better than the distance of the values: u is on the safe side.
     assert!(offsets < 3.0 && drifts < 3.0, "{offsets} {drifts}");

@@ -117,7 +117,9 @@ fn a_candump_of_another_computer_merges_with_a_recording_under_a_corrected_clock
     let clock = format!(
         "[source.clock]\noffset = \"-90s\"\ndrift_ppm = -999.000999\nsince = \"{since}\"\nfound = \"by construction\"\n"
     );
-    let dump = format!("kind = \"candump\"\npath = \"bus.log\"\ndatabases = [\"instruments/demo-pack.dbc\"]\n{clock}");
+    let dump = format!(
+        "kind = \"candump\"\nsimulated = true\npath = \"bus.log\"\ndatabases = [\"instruments/demo-pack.dbc\"]\n{clock}"
+    );
     let recorded = format!("kind = \"recording\"\npath = {:?}\n# controller\n", golden().display().to_string());
     assert!(run.contains(&recorded));
     let merged = replayed(folder.path(), &run.replace(&recorded, &dump), &[]).unwrap_or_else(|e| panic!("{e}"));

@@ -1,4 +1,5 @@
-//! The clocks of two recorders against each other, by events that both saw: a proposal, which nothing applies by itself.
+//! The clocks of two recorders against each other, by events that both saw: a proposal, which nothing applies by
+//! itself.
 //!
 //! Both channels are looked through for edges: passages through the middle of what they cover, from below a quarter of
 //! it to above three quarters or the other way ([`edges`]). Edges of the same direction that fit one offset belong to

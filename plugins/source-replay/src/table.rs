@@ -14,6 +14,9 @@ use std::path::Path;
 use stream::{EntryBody, EventTime, Payload, RawRecord, RecordKind, SourceId};
 use words::Words;
 
+/// Readings told one by one where a person confirms what was understood.
+const SHOWN: usize = 12;
+
 pub(crate) fn schema() -> serde_json::Value {
     schemars::schema_for!(TableSourceOptions).to_value()
 }
@@ -237,7 +240,10 @@ impl Capture for Table {
         match format.is_long() {
             true => all.push("one reading a row, named in it".to_owned()),
             false => {
-                all.push(format!("readings: {}", format.readings().iter().map(named).collect::<Vec<_>>().join(", ")))
+                let names: Vec<String> = format.readings().iter().map(named).take(SHOWN).collect();
+                let more = format.readings().len() - names.len();
+                let more = if more > 0 { format!(", and {more} more") } else { String::new() };
+                all.push(format!("readings: {}{more}", names.join(", ")));
             }
         }
         all
