@@ -5,7 +5,8 @@
 //! * [`load`]: configuration -> plan
 //! * [`sensors`]: what the channels' sensors are and how their calibration stands; [`affected`]: what used one
 //! * [`record`]: a live run
-//! * [`replay`]: recordings and captures through the same core; [`what_if`]: other limits on a recording; [`compare`], [`merge`], [`assign`], [`clock`],
+//! * [`replay`]: recordings and captures through the same core; [`what_if`]: other limits on a recording;
+//!   [`compare`], [`merge`], [`assign`], [`clock`],
 //!   [`rename`]
 //! * [`align`]: a proposal for the clock of another recorder, which nothing applies by itself
 //! * [`salvage`]: what a crash left -> a complete recording
