@@ -33,6 +33,8 @@ check "CAN frames against cantools" \
 check "captures against python-can, can-utils, Polars and pyarrow" "$python" tests/peers/captures_equal.py "$bise"
 check "serial lines against pymodbus and socat" \
     "$python" tests/peers/serial_pymodbus.py "$target/examples/poll_line"
+check "instruments of every framing, serial and on the network, against pymodbus and plain sockets" \
+    "$python" tests/peers/instruments.py "$bise"
 check "a recording of the demonstration" \
     "$bise" demo --for 60s --pace fast --out "$scratch/demo" --metrics 127.0.0.1:0
 check "the same, recomputed" "$bise" replay "$scratch"/demo/* --compare
