@@ -8,6 +8,7 @@
 mod answer;
 mod map;
 mod passive;
+mod plan;
 mod register;
 mod request;
 mod tcp;

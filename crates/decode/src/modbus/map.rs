@@ -1,5 +1,6 @@
 //! A device's register map.
 
+use super::plan::Plan;
 use super::{Bits, Function, Mismatch, Register, RegisterKind, Request, RequestError};
 use crate::crc;
 use crate::reading::{DecodeError, Raw, ReadingInfo, Unfit, Unmapped};
@@ -8,8 +9,8 @@ use crate::reading::{DecodeError, Raw, ReadingInfo, Unfit, Unmapped};
 #[derive(Clone, Debug)]
 pub struct ModbusMap {
     registers: Vec<Register>,
-    /// Indices into `registers`, by function and address.
-    order: Vec<u16>,
+    /// The registers compiled, by function and address.
+    plans: Vec<Plan>,
     blocks: Vec<Block>,
 }
 
@@ -150,7 +151,8 @@ impl ModbusMap {
         order.sort_by_key(|i| place(&registers[usize::from(*i)]));
         check_overlaps(&registers, &order)?;
         let blocks = blocks(&registers, &order, max_block, max_gap);
-        Ok(ModbusMap { registers, order, blocks })
+        let plans = order.iter().map(|i| Plan::new(*i, &registers[usize::from(*i)])).collect();
+        Ok(ModbusMap { registers, plans, blocks })
     }
 
     /// The registers, in the order given.
@@ -190,18 +192,14 @@ impl ModbusMap {
         let data = answer_data(&request, answer)?;
         let (function, first) = (request.function(), request.address());
         let last = first + (request.quantity() - 1);
-        let from = self.order.partition_point(|i| place(&self.registers[usize::from(*i)]) < (function, first));
+        let from = self.plans.partition_point(|p| (p.function, p.address) < (function, first));
         let mut any = false;
-        for i in &self.order[from..] {
-            let register = &self.registers[usize::from(*i)];
-            if (register.function, register.address) > (function, last) {
+        for plan in &self.plans[from..] {
+            if (plan.function, plan.address) > (function, last) {
                 break;
             }
-            // An answer's last byte has room for more bits than were asked for: they are no readings.
-            if register.last() <= Some(last)
-                && let Some(raw) = register.read(data, register.address - first)
-            {
-                each(*i, raw);
+            if let Some(raw) = plan.read(&self.registers, data, plan.address - first, request.quantity()) {
+                each(plan.index, raw);
                 any = true;
             }
         }
