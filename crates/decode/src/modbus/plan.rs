@@ -51,7 +51,8 @@ impl Plan {
         }
     }
 
-    /// The reading in an answer's data bytes, `at` addresses behind the first of so many; `None` where they end too early.
+    /// The reading in an answer's data bytes, `at` addresses behind the first of so many; `None` where they end too
+    /// early.
     #[inline]
     pub(super) fn read(&self, registers: &[Register], data: &[u8], at: u16, quantity: u16) -> Option<Raw> {
         let Some(fast) = self.fast else { return self.other(registers, data, at, quantity) };
