@@ -2,7 +2,7 @@
 
 use crate::derived::{self, Compute, DERIVED, Derived, MAX_INPUTS, Scope, Site, Way};
 use crate::place::{PLACES, channel_name, is_pack_prefix};
-use crate::{Arrangement, WaterSeparation};
+use crate::{Architecture, Arrangement, WaterSeparation};
 
 /// What a run can have of the derived quantities.
 #[derive(Clone, Debug)]
@@ -83,11 +83,15 @@ pub fn plan<S: AsRef<str>>(arrangement: &Arrangement, channels: &[S], barometers
 /// The pairs of places that are one point of the installation, so that either stands for the other where only one has
 /// an instrument for the quantity.
 pub fn neighbours(arrangement: &Arrangement) -> &'static [(&'static str, &'static str)] {
-    const ALWAYS: [(&str, &str); 2] = [("primary_out", "compressor_in"), ("compressor_out", "secondary_in")];
-    const NO_REHEATER: [(&str, &str); 3] = [ALWAYS[0], ALWAYS[1], ("secondary_out", "turbine1_in")];
-    match arrangement.separation {
-        WaterSeparation::HighPressure => &ALWAYS,
-        WaterSeparation::None | WaterSeparation::LowPressure => &NO_REHEATER,
+    const COMMON: [(&str, &str); 2] = [("primary_out", "compressor_in"), ("compressor_out", "secondary_in")];
+    const NO_REHEATER: [(&str, &str); 3] = [COMMON[0], COMMON[1], ("secondary_out", "turbine1_in")];
+    const CONDENSER: [(&str, &str); 3] = [COMMON[0], COMMON[1], ("turbine1_out", "condenser_cold_in")];
+    const BETWEEN: [(&str, &str); 4] =
+        [CONDENSER[0], CONDENSER[1], CONDENSER[2], ("condenser_cold_out", "turbine2_in")];
+    match (arrangement.separation, arrangement.architecture) {
+        (WaterSeparation::HighPressure, Architecture::FourWheel) => &BETWEEN,
+        (WaterSeparation::HighPressure, _) => &CONDENSER,
+        (WaterSeparation::None | WaterSeparation::LowPressure, _) => &NO_REHEATER,
     }
 }
 

@@ -5,6 +5,7 @@ use crate::{Arrangement, WaterSeparation};
 use thermo::humid_air::{
     humidity_ratio_from_dew_point, humidity_ratio_from_relative_humidity, saturation_humidity_ratio,
 };
+use thermo::moisture::left_after_drain;
 use thermo::saturation::Condensate::Equilibrium;
 use units::{Quantity, Real};
 
@@ -40,8 +41,7 @@ fn ways(site: &super::Site) -> Vec<Way> {
         ),
     ];
     let separation = site.arrangement.separation;
-    let drained = separation == WaterSeparation::HighPressure;
-    match upstream(at, drained) {
+    match upstream(at, separation) {
         Upstream::None => {}
         Upstream::Same(place) => {
             ways.push(Way::same_as("as upstream: nothing joins or is drained between", humidity(place)))
@@ -49,6 +49,8 @@ fn ways(site: &super::Site) -> Vec<Way> {
         Upstream::Outside => ways.push(
             way("as outside air", vec![humidity("ambient")], formula!(same)).assuming("bleed air is outside air"),
         ),
+        Upstream::Machine(place) => ways
+            .push(way("as through the machine", vec![humidity(place)], formula!(same)).assuming("the bypass is shut")),
         Upstream::Extractor(place) => {
             ways.push(way(
                 "W upstream - m drain (1 + W)/m pack_in",
@@ -57,7 +59,7 @@ fn ways(site: &super::Site) -> Vec<Way> {
             ));
             ways.push(way(
                 "as upstream, not saturated at the coldest place before: nothing to drain",
-                vec![humidity(place), "condenser_hot_out.temperature".into(), "condenser_hot_out.pressure".into()],
+                vec![humidity(place), format!("{place}.temperature"), format!("{place}.property_pressure")],
                 formula!(not_saturated),
             ));
         }
@@ -85,18 +87,23 @@ enum Upstream {
     Outside,
     /// From this place, through the extractor.
     Extractor(&'static str),
+    /// From this place of the machine, where the bypass joins.
+    Machine(&'static str),
 }
 
-fn upstream(place: &str, drained: bool) -> Upstream {
-    use Upstream::{Extractor, Same};
+fn upstream(place: &str, separation: WaterSeparation) -> Upstream {
+    use Upstream::{Extractor, Machine, Same};
     match place {
         "bleed" => Upstream::Outside,
         "pack_in" => Same("bleed"),
         "primary_out" | "compressor_in" | "compressor_out" | "secondary_in" | "secondary_out" | "reheater_hot_out"
         | "condenser_hot_out" => Same("pack_in"),
         "extractor_out" => Extractor("condenser_hot_out"),
-        "turbine1_in" if drained => Same("extractor_out"),
+        "turbine1_in" if separation == WaterSeparation::HighPressure => Same("extractor_out"),
         "turbine1_in" => Same("pack_in"),
+        "separator_out" => Extractor("turbine1_out"),
+        "discharge" if separation == WaterSeparation::LowPressure => Same("separator_out"),
+        "discharge" => Machine("turbine1_in"),
         "turbine1_out" | "turbine2_in" | "turbine2_out" | "condenser_cold_in" | "condenser_cold_out" => {
             Same("turbine1_in")
         }
@@ -133,27 +140,16 @@ fn from_relative_humidity<R: Real>(_: &Arrangement, x: &[R]) -> Result<R, Refusa
     humidity_ratio_from_relative_humidity(t, p, humidity, Equilibrium)
 }
 
-/// Drained water over dry air flow.
 fn less_drained<R: Real>(_: &Arrangement, x: &[R]) -> Result<R, Refusal> {
     let [w, drained, flow] = inputs(NAME, x)?;
-    if flow <= 0.0 {
-        return Err(Refusal { formula: NAME, argument: "pack flow", value: flow.value(), valid: "above 0 kg/s" });
-    }
-    let left = w - drained * (w + 1.0) / flow;
-    if left < 0.0 {
-        let valid =
-            "such that no more is drained than the air brings: drain or flow reads wrong, or it stands and empties";
-        return Err(Refusal { formula: NAME, argument: "drained water", value: drained.value(), valid });
-    }
-    Ok(left)
+    left_after_drain(w, drained, flow)
 }
 
 fn not_saturated<R: Real>(_: &Arrangement, x: &[R]) -> Result<R, Refusal> {
     let [w, t, p] = inputs(NAME, x)?;
     let most = saturation_humidity_ratio(t, p, Equilibrium)?;
     if w > most.value() {
-        let valid =
-            "below saturation at condenser_hot_out: water condenses there, and no drain flow says how much has gone";
+        let valid = "below saturation where water would be taken out: it condenses there, and no drain flow says how much has gone";
         return Err(Refusal { formula: NAME, argument: "humidity ratio", value: w.value(), valid });
     }
     Ok(w)

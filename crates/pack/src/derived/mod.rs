@@ -3,26 +3,101 @@
 use crate::{Arrangement, PLACES};
 use units::{Dual, Quantity};
 
+mod compressor;
 mod compressor_pressure_ratio;
+mod cooling;
+mod core_flow;
 mod corrected_flow;
 mod corrected_speed;
+mod distribution;
+mod exchangers;
 mod humidity_ratio;
+mod moisture;
 mod primary_effectiveness;
+mod property_pressure;
 mod secondary_effectiveness;
+mod turbine;
 mod turbine_efficiency;
 mod turbine_pressure_ratio;
 
 /// All derived quantities, in the order of their columns.
 pub static DERIVED: &[&Derived] = &[
     &humidity_ratio::HUMIDITY_RATIO,
+    &property_pressure::PROPERTY_PRESSURE,
+    &core_flow::CORE_FLOW,
     &primary_effectiveness::PRIMARY_EFFECTIVENESS,
     &secondary_effectiveness::SECONDARY_EFFECTIVENESS,
     &compressor_pressure_ratio::COMPRESSOR_PRESSURE_RATIO,
     &turbine_pressure_ratio::TURBINE1_PRESSURE_RATIO,
     &turbine_pressure_ratio::TURBINE2_PRESSURE_RATIO,
+    &compressor::EFFICIENCY,
+    &compressor::POWER,
+    &compressor::WORK_PER_SPEED_SQUARED,
     &turbine_efficiency::TURBINE1_DRY_FORMULA_EFFICIENCY,
     &turbine_efficiency::TURBINE1_WET_EFFICIENCY,
     &turbine_efficiency::TURBINE1_DRY_REFERENCED_EFFICIENCY,
+    &turbine_efficiency::TURBINE2_DRY_FORMULA_EFFICIENCY,
+    &turbine_efficiency::TURBINE2_WET_EFFICIENCY,
+    &turbine_efficiency::TURBINE2_DRY_REFERENCED_EFFICIENCY,
+    &turbine::TURBINE1_POWER,
+    &turbine::TURBINE2_POWER,
+    &turbine::DRY_AIR_RATED_TEMPERATURE,
+    &turbine::NOZZLE_AREA,
+    &turbine::FAN_POWER,
+    &turbine::SHAFT_BALANCE,
+    &turbine::SHAFT_BALANCE_SHARE,
+    &exchangers::primary::ALL[0],
+    &exchangers::primary::ALL[1],
+    &exchangers::primary::ALL[2],
+    &exchangers::primary::ALL[3],
+    &exchangers::primary::ALL[4],
+    &exchangers::primary::ALL[5],
+    &exchangers::primary::ALL[6],
+    &exchangers::primary::ALL[7],
+    &exchangers::secondary::ALL[0],
+    &exchangers::secondary::ALL[1],
+    &exchangers::secondary::ALL[2],
+    &exchangers::secondary::ALL[3],
+    &exchangers::secondary::ALL[4],
+    &exchangers::secondary::ALL[5],
+    &exchangers::secondary::ALL[6],
+    &exchangers::secondary::ALL[7],
+    &exchangers::reheater::ALL[0],
+    &exchangers::reheater::ALL[1],
+    &exchangers::reheater::ALL[2],
+    &exchangers::reheater::ALL[3],
+    &exchangers::reheater::ALL[4],
+    &exchangers::reheater::ALL[5],
+    &exchangers::reheater::ALL[6],
+    &exchangers::reheater::ALL[7],
+    &exchangers::condenser::ALL[0],
+    &exchangers::condenser::ALL[1],
+    &exchangers::condenser::ALL[2],
+    &exchangers::condenser::ALL[3],
+    &exchangers::condenser::ALL[4],
+    &exchangers::condenser::ALL[5],
+    &exchangers::condenser::ALL[6],
+    &exchangers::condenser::ALL[7],
+    &exchangers::RAM_FLOW_FROM_HEAT,
+    &moisture::WATER_REMOVED,
+    &moisture::EXTRACTION_EFFICIENCY,
+    &moisture::FREE_WATER,
+    &moisture::DISCHARGE_DEW_POINT,
+    &moisture::DEW_POINT_MARGIN,
+    &moisture::TURBINE_ICING_MARGIN,
+    &moisture::CONDENSER_ICING_MARGIN,
+    &cooling::TOTAL,
+    &cooling::SENSIBLE,
+    &cooling::LATENT,
+    &cooling::SPECIFIC,
+    &cooling::SHAFT_PERFORMANCE,
+    &distribution::MIX_HEAT_BALANCE,
+    &distribution::RECIRCULATION_SHARE,
+    &distribution::HOT_AIR_SHARE,
+    &distribution::FRESH_AIR,
+    &distribution::FRESH_AIR_14_CFR,
+    &distribution::FRESH_AIR_CS,
+    &distribution::PRESSURE_ALTITUDE,
     &corrected_flow::CORRECTED_FLOW,
     &corrected_speed::CORRECTED_SPEED,
 ];

@@ -1,7 +1,7 @@
-//! Efficiency of the first turbine: three figures that must not be mixed.
+//! Efficiency of the turbines: three figures that must not be mixed.
 
-use super::{Compute, Derived, Refusal, Scope, Way, formula, inputs};
-use crate::Arrangement;
+use super::{Compute, Derived, Refusal, Scope, Site, Way, formula, inputs};
+use crate::{Architecture, Arrangement};
 use thermo::machine::State;
 use thermo::machine::turbine::{
     Reference, dry_efficiency, dry_referenced_efficiency, efficiency_interval, wet_efficiency,
@@ -9,55 +9,73 @@ use thermo::machine::turbine::{
 use thermo::saturation::Condensate::Equilibrium;
 use units::{Quantity, Real};
 
-const NEEDS: [&str; 5] = [
-    "turbine1_in.temperature",
-    "turbine1_in.pressure",
-    "turbine1_out.temperature",
-    "turbine1_out.pressure",
-    "turbine1_in.humidity_ratio",
-];
+const fn efficiency(
+    name: &'static str,
+    summary: &'static str,
+    validity: &'static str,
+    ways: fn(&Site) -> Vec<Way>,
+) -> Derived {
+    let (scope, quantity, order) = (Scope::Pack, Quantity::Ratio, Some((0.0, 1.0)));
+    Derived { name, scope, quantity, summary, validity, source: "definition; equilibrium condensate", order, ways }
+}
 
-pub(super) static TURBINE1_DRY_FORMULA_EFFICIENCY: Derived = Derived {
-    name: "turbine1.dry_formula_efficiency",
-    scope: Scope::Pack,
-    quantity: Quantity::Ratio,
-    summary: "isentropic efficiency of the turbine from temperatures alone, the air taken for dry",
-    validity: "not valid where the outlet is below its dew or frost point; no such figure without the humidity, which \
-               alone can tell; outside 0 to 1 uncertain (order)",
-    source: "definition",
-    order: Some((0.0, 1.0)),
-    ways: |_| vec![Way::new("(h1 - h2)/(h1 - h2s) of dry air, s(T2s, p2) = s(T1, p1)", NEEDS, formula!(dry))],
-};
+const DRY_SUMMARY: &str = "isentropic efficiency of the turbine from temperatures alone, the air taken for dry";
+const DRY_VALIDITY: &str = "not valid where the outlet is below its dew or frost point; no such figure without the \
+                            humidity, which alone can tell; outside 0 to 1 uncertain (order)";
+const WET_SUMMARY: &str =
+    "isentropic efficiency of the turbine with condensation in both the actual and the ideal expansion";
+const DRY_REFERENCED_SUMMARY: &str = "actual enthalpy drop of the turbine, condensate included, over the isentropic drop \
+                                      of dry air (trade use, from memory)";
+const ICE_VALIDITY: &str = "an interval where the outlet is at 0 degC within twice its uncertainty and water condenses: \
+                            the share of ice is unknown; outside 0 to 1 uncertain (order)";
 
-pub(super) static TURBINE1_WET_EFFICIENCY: Derived = Derived {
-    name: "turbine1.wet_efficiency",
-    scope: Scope::Pack,
-    quantity: Quantity::Ratio,
-    summary: "isentropic efficiency of the turbine with condensation in both the actual and the ideal expansion",
-    validity: "an interval where the outlet is at 0 degC within twice its uncertainty and water condenses: the share \
-               of ice is unknown; outside 0 to 1 uncertain (order)",
-    source: "definition; equilibrium condensate",
-    order: Some((0.0, 1.0)),
-    ways: |_| {
-        let compute = Compute { interval: Some(|_, x, u| interval(Reference::Wet, x, u)), ..formula!(wet) };
-        vec![Way::new("(h1 - h2)/(h1 - h2s) with condensate, s(T2s, p2, W) = s1", NEEDS, compute)]
-    },
-};
+pub(super) static TURBINE1_DRY_FORMULA_EFFICIENCY: Derived =
+    efficiency("turbine1.dry_formula_efficiency", DRY_SUMMARY, DRY_VALIDITY, |_| dry_ways("turbine1"));
+pub(super) static TURBINE1_WET_EFFICIENCY: Derived =
+    efficiency("turbine1.wet_efficiency", WET_SUMMARY, ICE_VALIDITY, |_| wet_ways("turbine1"));
+pub(super) static TURBINE1_DRY_REFERENCED_EFFICIENCY: Derived =
+    efficiency("turbine1.dry_referenced_efficiency", DRY_REFERENCED_SUMMARY, ICE_VALIDITY, |_| {
+        dry_referenced_ways("turbine1")
+    });
+pub(super) static TURBINE2_DRY_FORMULA_EFFICIENCY: Derived =
+    efficiency("turbine2.dry_formula_efficiency", DRY_SUMMARY, DRY_VALIDITY, |site| second(site, dry_ways));
+pub(super) static TURBINE2_WET_EFFICIENCY: Derived =
+    efficiency("turbine2.wet_efficiency", WET_SUMMARY, ICE_VALIDITY, |site| second(site, wet_ways));
+pub(super) static TURBINE2_DRY_REFERENCED_EFFICIENCY: Derived =
+    efficiency("turbine2.dry_referenced_efficiency", DRY_REFERENCED_SUMMARY, ICE_VALIDITY, |site| {
+        second(site, dry_referenced_ways)
+    });
 
-pub(super) static TURBINE1_DRY_REFERENCED_EFFICIENCY: Derived = Derived {
-    name: "turbine1.dry_referenced_efficiency",
-    scope: Scope::Pack,
-    quantity: Quantity::Ratio,
-    summary: "actual enthalpy drop of the turbine, condensate included, over the isentropic drop of dry air",
-    validity: "an interval where the outlet is at 0 degC within twice its uncertainty and water condenses; outside 0 \
-               to 1 uncertain (order)",
-    source: "definition (trade use, from memory)",
-    order: Some((0.0, 1.0)),
-    ways: |_| {
-        let compute = Compute { interval: Some(|_, x, u| interval(Reference::Dry, x, u)), ..formula!(dry_referenced) };
-        vec![Way::new("(h1 - h2 with condensate)/(h1 - h2s of dry air)", NEEDS, compute)]
-    },
-};
+/// The second turbine, where there is one.
+fn second(site: &Site, ways: fn(&str) -> Vec<Way>) -> Vec<Way> {
+    if site.arrangement.architecture == Architecture::FourWheel { ways("turbine2") } else { vec![] }
+}
+
+fn way(text: &'static str, turbine: &str, compute: Compute) -> Vec<Way> {
+    let at = |place: &str, quantity: &str| format!("{turbine}_{place}.{quantity}");
+    let needs = vec![
+        at("in", "temperature"),
+        at("in", "pressure"),
+        at("out", "temperature"),
+        at("out", "pressure"),
+        at("in", "humidity_ratio"),
+    ];
+    vec![Way { formula: text, needs, assumes: "", compute: Some(compute) }]
+}
+
+fn dry_ways(turbine: &str) -> Vec<Way> {
+    way("(h1 - h2)/(h1 - h2s) of dry air, s(T2s, p2) = s(T1, p1)", turbine, formula!(dry))
+}
+
+fn wet_ways(turbine: &str) -> Vec<Way> {
+    let compute = Compute { interval: Some(|_, x, u| interval(Reference::Wet, x, u)), ..formula!(wet) };
+    way("(h1 - h2)/(h1 - h2s) with condensate, s(T2s, p2, W) = s1", turbine, compute)
+}
+
+fn dry_referenced_ways(turbine: &str) -> Vec<Way> {
+    let compute = Compute { interval: Some(|_, x, u| interval(Reference::Dry, x, u)), ..formula!(dry_referenced) };
+    way("(h1 - h2 with condensate)/(h1 - h2s of dry air)", turbine, compute)
+}
 
 fn stations<R: Real>(x: &[R]) -> Result<(State<R>, State<R>, R), Refusal> {
     let [t1, p1, t2, p2, w] = inputs("turbine efficiency", x)?;
