@@ -74,7 +74,10 @@ fn data_of(layout: &FrameLayout, message: &[u8]) -> Vec<u8> {
     message[from..from + 6].to_vec()
 }
 
-fn framed(layout: &FrameLayout, pushes: &[&[u8]]) -> Vec<Result<Vec<u8>, (FaultKind, Vec<u8>)>> {
+/// A frame, or why bytes are none and which.
+type Came = Result<Vec<u8>, (FaultKind, Vec<u8>)>;
+
+fn framed(layout: &FrameLayout, pushes: &[&[u8]]) -> Vec<Came> {
     let mut framer = layout.framer();
     let mut out = Vec::new();
     let mut each = |_, f: Framed<'_>| {
