@@ -14,8 +14,8 @@ use std::sync::Arc;
 /// `told` is what was said already, for JSON.
 pub(crate) fn run(recordings: &[PathBuf], args: &ReplayArgs, mut told: Vec<Value>) -> Result<Exit, Error> {
     if recordings.is_empty() {
-        let text = "--limits asks what other limits would have told of a recording; name one, or for captures write the \
-                    other limits into the run file";
+        let text = "--limits asks what other limits would have told of a recording; name one. For captures, write \
+                    the other limits into the run file";
         return Err(Error::Refused(text.to_owned()));
     }
     let disk: Arc<dyn Disk> = Arc::new(RealDisk);

@@ -94,6 +94,16 @@ fn the_number_shown_lies_on_the_side_that_the_outcome_says() {
     }
 }
 
+/// JCGM 106:2012, examples of clause 7 (from memory): a breakdown voltage of at most -5.40 V measured as -5.47 V with
+/// u = 0.05 V conforms with 92 %; a viscosity of 12.5 to 16.3 measured as 13.6 with u = 1.8 with 66 %.
+#[test]
+fn published_conformance_probabilities_stand_in_the_sentence() {
+    let voltage = said(&ratio(Limits::at_most(-5.40).unwrap()), -5.47, 0.05);
+    assert!(voltage.contains("-5.47 ± 0.10") && voltage.contains("conformance probability 92 %"), "{voltage}");
+    let viscosity = said(&ratio(Limits::between(12.5, 16.3).unwrap()), 13.6, 1.8);
+    assert!(viscosity.contains("conformance probability 66 %"), "{viscosity}");
+}
+
 /// A one-sided limit has no span, so no test uncertainty ratio; nor has a measurement without uncertainty.
 #[test]
 fn the_ratio_is_undefined_for_one_side() {
