@@ -161,6 +161,10 @@ fn a_run_that_demands_calibrations_doubts_what_has_none() {
     };
     assert_eq!(reasons(&told), ["", "", "", ""]);
     assert_eq!(reasons(&required), ["not-calibrated", "", "", ""]);
+    // Checked on any later day it is still overdue.
+    let checked = assembly::check::check(&folder.path().join("run.toml"), false).unwrap();
+    assert!(checked.not_calibrated.contains(&"pack_in.temperature".to_owned()), "{:?}", checked.not_calibrated);
+    assert!(!checked.not_calibrated.contains(&"tank.level".to_owned()));
     let unnamed = ("map.toml", ", sensor = \"BOX-1\", conversion", ", conversion");
     let unnamed = record(folder.path(), &[("run.toml", "\"told\"", "\"required\""), unnamed]);
     assert_eq!(reasons(&unnamed), ["not-calibrated", "not-calibrated", "", ""]);

@@ -82,7 +82,9 @@ pub(crate) fn pack(folder: &Path) -> Result<Assembled, Error> {
         let _ = writeln!(dbc, " SG_ S{i} : {}|16@1+ ({scale},{offset}) [0|0] \"{unit}\" RIG", i * 16);
         let kind = if name.ends_with("pressure") { ", reference = \"absolute\"" } else { "" };
         let _ = writeln!(map, "\"{name}\" = {{ from = \"bus/PACK.S{i}\", unit = \"{unit}\"{kind} }}");
-        limit(&mut limits, name, "above", &format!("{} {unit}", middle + 180.0 * scale));
+        // A limit of a pressure says against what: here absolute, `kPaa`.
+        let against = if name.ends_with("pressure") { "a" } else { "" };
+        limit(&mut limits, name, "above", &format!("{} {unit}{against}", middle + 180.0 * scale));
     }
     MORE_LIMITS.iter().for_each(|(column, kind, threshold)| limit(&mut limits, column, kind, threshold));
     put(&folder.join("pack.dbc"), &dbc)?;

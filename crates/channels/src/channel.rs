@@ -12,6 +12,8 @@ pub struct Channel {
     spec: ChannelSpec,
     scale: Scale,
     offset: Offset,
+    /// The other channel it wants, settled once: every sample asks.
+    other: Option<ChannelId>,
 }
 
 impl Channel {
@@ -22,7 +24,12 @@ impl Channel {
     pub fn new(spec: ChannelSpec) -> Result<Channel, ChannelError> {
         let offset = check::check(&spec)?;
         let scale = Scale::of(&spec);
-        Ok(Channel { spec, scale, offset })
+        let other = match (&spec.conversion, offset) {
+            (Convert::Pair(p), _) => Some(p.with),
+            (_, Offset::Gauge(Barometer::Channel(id))) => Some(id),
+            _ => None,
+        };
+        Ok(Channel { spec, scale, offset, other })
     }
 
     /// What it was built from.
@@ -34,11 +41,7 @@ impl Channel {
     /// pressure, the other half of a pair. `None` where it wants none.
     #[inline]
     pub fn other(&self) -> Option<ChannelId> {
-        match (&self.spec.conversion, self.offset) {
-            (Convert::Pair(p), _) => Some(p.with),
-            (_, Offset::Gauge(Barometer::Channel(id))) => Some(id),
-            _ => None,
-        }
+        self.other
     }
 
     /// The channel whose reading is added to this one's, so that its error is in both: the barometer of a gauge

@@ -154,6 +154,12 @@ impl Told {
     pub(crate) const GOOD: Told =
         Told { told: (Quality::Good, Reason::None), now: (Quality::Good, Reason::None), ..Told::NOTHING };
 
+    /// Whether nothing but good is known and told.
+    #[inline]
+    pub(crate) fn is_good(&self) -> bool {
+        self.now.0 == Quality::Good && self.told.0 == Quality::Good
+    }
+
     /// Takes what is now; when that began, where it is to be told.
     fn news(&mut self, now: (Quality, Reason), g: EventTime) -> Option<EventTime> {
         if now != self.now {

@@ -35,7 +35,9 @@ impl Order {
                 if against.is_some() {
                     self.doubtful.extend([pair.higher, pair.lower]);
                 }
-                events::order(told, plan, pair, against, g, ordinal, out);
+                if against.is_some() || !told.is_good() {
+                    events::order(told, plan, pair, against, g, ordinal, out);
+                }
             }
         }
         for i in &self.doubtful {

@@ -40,11 +40,11 @@ impl Quality {
 pub enum Reason {
     /// No reason needed.
     None = 0,
-    /// A broken wire: loop current under its fault level, thermocouple open.
+    /// A broken wire: loop current under its fault level, resistance or sum of windings beyond what is possible.
     Open = 1,
-    /// A short circuit: loop current above its fault level.
+    /// A short circuit: loop current above its fault level, resistance or sum of windings the other way.
     Short = 2,
-    /// The value sits at an end of its raw range.
+    /// The raw value sits at an end of its range: saturated, or a thermocouple's burn-out.
     Rail = 3,
     /// Outside the channel's range.
     Range = 4,
@@ -64,11 +64,12 @@ pub enum Reason {
     ErrorCode = 11,
     /// The link to the instrument is down.
     SourceDown = 12,
-    /// Came after its snapshot had closed.
+    /// Not evaluated: came after its snapshot had closed, or is stamped in the future. Of a device whose answers all come
+    /// too late: that.
     Late = 13,
     /// Calibration missing or overdue.
     NotCalibrated = 14,
-    /// From a simulator.
+    /// From a simulator, in a run that has real sources too.
     Simulated = 15,
     /// Nothing came yet.
     NotYet = 16,
