@@ -24,6 +24,7 @@ grid = "1s"
 [[source]]
 name = "bench"
 kind = "table"
+path = "bench.csv"
 "#;
 
 const MAP: &str = r#"[channel]

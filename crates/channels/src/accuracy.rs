@@ -87,7 +87,7 @@ mod tests {
         near(u(&[certificate], Quantity::Temperature, "degF", 300.0), 0.25);
         near(
             u(&[limits, certificate], Quantity::Pressure, "kPa", 0.0),
-            (1250f64.powi(2) / 3.0 + 450f64.powi(2)).sqrt(),
+            (1250.0 * 1250.0 / 3.0 + 450.0 * 450.0f64).sqrt(),
         );
         near(u(&[], Quantity::Pressure, "kPa", 0.0), 0.0);
     }
