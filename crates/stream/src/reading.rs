@@ -64,8 +64,8 @@ pub enum Reason {
     ErrorCode = 11,
     /// The link to the instrument is down.
     SourceDown = 12,
-    /// Not evaluated: came after its snapshot had closed, or is stamped in the future. Of a device whose answers all come
-    /// too late: that.
+    /// Not evaluated: came after its snapshot had closed, or is stamped in the future. Of a device whose answers all
+    /// come too late: that.
     Late = 13,
     /// Calibration missing or overdue.
     NotCalibrated = 14,
