@@ -75,11 +75,11 @@ fn shown(r: &PointRow) -> (String, String, String) {
     };
     match r.u.map(|u| 2.0 * u).filter(|u| *u > 0.0) {
         Some(expanded) => {
-            let digits = (1.0 - expanded.log10().floor()).clamp(0.0, 12.0) as usize;
+            let digits = (1.0 - units::math::log10(expanded).floor()).clamp(0.0, 12.0) as usize;
             (format!("{value:.digits$}"), format!("{expanded:.digits$}"), unit.to_owned())
         }
         None => {
-            let digits = (5.0 - value.abs().max(1e-9).log10().floor()).clamp(0.0, 12.0) as usize;
+            let digits = (5.0 - units::math::log10(value.abs().max(1e-9)).floor()).clamp(0.0, 12.0) as usize;
             (format!("{value:.digits$}"), "?".to_owned(), unit.to_owned())
         }
     }
