@@ -21,7 +21,9 @@ except ImportError as e:
 
 WITH_NUMBER = ("good", "uncertain")
 QUALITIES = {"good", "uncertain", "bad", "stale", "missing"}
-LIMIT_STATES = {"inside", "pending", "outside", "returning", "not-judged", "outside-not-judged"}
+LIMIT_STATES = {
+    "inside", "pending", "outside", "returning", "not-judged", "outside-not-judged", "not-enabled", "latched",
+}
 TIME = pa.timestamp("ns", tz="UTC")
 wrong = []
 
@@ -86,7 +88,10 @@ def check_samples(folder, manifest, rows, files):
 
 def check_snapshots(folder, manifest, rows):
     limits = [f"limit.{x['name']}" for x in manifest.get("limit", [])]
-    names = [n for c in manifest["column"] for n in (c["name"], c["name"] + ".q")]
+    names = []
+    for c in manifest["column"]:
+        names += [c["name"], c["name"] + ".q"] + ([c["name"] + ".u"] if c.get("with_uncertainty") else [])
+    check(any(n.endswith(".u") for n in names), "snapshots: no column holds an uncertainty")
     check(rows.column_names == ["time", *names, *limits], f"snapshots: columns {rows.column_names}")
     pattern = str(folder / "snapshots" / "*.parquet")
     for c in manifest["column"]:
@@ -105,6 +110,10 @@ def check_snapshots(folder, manifest, rows):
         numbers = [v is not None for v in rows[name].to_pylist()]
         has = [w.split(":")[0] in WITH_NUMBER for w in words]
         check(numbers == has, f"snapshots: {name} has a number where its quality says none, or none where it says one")
+        if c.get("with_uncertainty"):
+            u = rows[name + ".u"].to_pylist()
+            check(any(v is not None for v in u), f"snapshots: {name}.u is empty")
+            check(all(v is None or (v >= 0 and n) for v, n in zip(u, numbers)), f"snapshots: {name}.u without a value")
         n = duckdb.sql(
             f"""select count(*) from '{pattern}'
                 where ("{name}" is null) = (split_part("{name}.q", ':', 1) in {WITH_NUMBER})"""
