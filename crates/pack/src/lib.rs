@@ -6,6 +6,7 @@
 //! * [`order`]: which channels cannot read lower than which while the unit runs
 //! * [`plan`](mod@plan): which of them a run can have, from which inputs, and what is missing for the others
 //! * [`evaluate`]: from readings to their values and uncertainties
+//! * [`first_order`](mod@first_order): where first order says too little of an uncertainty
 //!
 //! **Invariant:** no formula stands here that is not a call into `thermo`; nothing here knows an instrument, a unit
 //! other than SI, or a clock, and an evaluation allocates nothing.
@@ -15,6 +16,7 @@
 pub mod arrangement;
 pub mod derived;
 pub mod evaluate;
+pub mod first_order;
 pub mod order;
 pub mod place;
 pub mod plan;
@@ -24,6 +26,7 @@ pub use arrangement::{
 };
 pub use derived::{DERIVED, Derived, Refusal};
 pub use evaluate::{Contribution, Evaluator, Uncertain, Why};
+pub use first_order::{FirstOrder, first_order};
 pub use order::{OrderedPair, PackOrder, Running, orders};
 pub use place::{PLACES, Place, PlaceName};
 pub use plan::{Absent, PackPlan, PlannedDerived, plan, plan_nothing};

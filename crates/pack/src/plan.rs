@@ -138,6 +138,8 @@ struct Planner<'a> {
 impl Planner<'_> {
     /// Where a quantity stands among the inputs, and its name there.
     fn find(&mut self, pack: &str, need: &str) -> Result<(usize, String), Vec<String>> {
+        // What the installation needs of a pack says which.
+        let (pack, need) = need.split_once('.').filter(|(first, _)| is_pack_prefix(first)).unwrap_or((pack, need));
         let name = full_name(pack, need);
         if let Some(i) = self.channel(&name) {
             return Ok((i, name));

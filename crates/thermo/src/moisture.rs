@@ -105,6 +105,41 @@ pub fn left_after_drain<R: Real>(w_before: R, drain: R, flow: R) -> Result<R, Do
     finite(NAME, check(NAME, "water left", left, "0 or more: more is drained than comes", |x| x >= 0.0)?)
 }
 
+/// Moist flow behind a place where water was taken out, or had not been: the dry air is the same.
+///
+/// ```text
+/// ṁ_2 = ṁ_1·(1 + w_2)/(1 + w_1)
+/// ```
+/// * Units: kg/s of moist air, kg of all water per kg of dry air, twice; kg/s out.
+/// * Range: flow 0 kg/s or more, w 0…10.
+/// * Outside: [`DomainError`].
+/// * Source: conservation of mass.
+pub fn flow_after<R: Real>(flow: R, w_before: R, w_after: R) -> Result<R, DomainError> {
+    const NAME: &str = "flow behind an extractor";
+    let after = check(NAME, "humidity ratio after", w_after, "within 0…10", |x| (0.0..=10.0).contains(&x))?;
+    finite(NAME, dry_air_flow(flow, w_before)? * (after + 1.0))
+}
+
+/// All water where a part of a flow, whose humidity has changed, joins the rest again.
+///
+/// ```text
+/// w = w_0 + (ṁ_part/ṁ)·(w_part − w_0)
+/// ```
+/// * Units: kg of all water per kg of dry air of the whole and of the part, kg/s of moist air before they part, of the
+///   whole and of the part; kg/kg out.
+/// * Range: whole above 0 kg/s, part 0 kg/s or more and not above the whole, w 0…10.
+/// * Outside: [`DomainError`].
+/// * Source: conservation of mass.
+pub fn joined_humidity<R: Real>(w: R, w_part: R, whole: R, part: R) -> Result<R, DomainError> {
+    const NAME: &str = "humidity of joined flows";
+    for x in [w, w_part] {
+        check(NAME, "humidity ratio", x, "within 0…10", |x| (0.0..=10.0).contains(&x))?;
+    }
+    let share = part / positive(NAME, "whole flow", whole, "above 0 kg/s")?;
+    let share = check(NAME, "share of the flow", share, "within 0…1", |x| (0.0..=1.0).contains(&x))?;
+    finite(NAME, w + share * (w_part - w))
+}
+
 /// Extraction efficiency: water drained over the free water that comes to the extractor.
 ///
 /// ```text

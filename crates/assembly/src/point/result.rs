@@ -1,7 +1,7 @@
 //! What was derived at a point.
 
 use super::readings::{HandPoint, Readings};
-use pack::{Evaluator, PackPlan, Uncertain, Why};
+use pack::{Evaluator, FirstOrder, PackPlan, Why, first_order};
 use std::sync::Arc;
 use stream::Reading;
 use units::Quantity;
@@ -36,15 +36,14 @@ pub struct PointRow {
 
 /// How many contributors are named.
 const NAMED: usize = 3;
-/// Terms of second order above this share of the standard uncertainty are worth a word.
-const CURVED: f64 = 0.1;
 
 pub(super) fn outcomes(plan: &Arc<PackPlan>, readings: &Readings) -> Vec<Outcome> {
     let mut evaluator = Evaluator::new(Arc::clone(plan), 0);
     let mut beside = Evaluator::new(Arc::clone(plan), 0);
     let all = readings.points.iter().map(|p| {
         evaluator.evaluate(&p.readings, &p.uncertain);
-        let rows = (0..plan.derived.len()).map(|d| row(plan, readings, p, &evaluator, &mut beside, d)).collect();
+        let linear = first_order(plan, &evaluator, &mut beside, &p.readings, &p.uncertain);
+        let rows = linear.into_iter().enumerate().map(|(d, f)| row(plan, readings, p, &evaluator, f, d)).collect();
         Outcome { point: p.label.clone(), rows }
     });
     all.collect()
@@ -55,7 +54,7 @@ fn row(
     readings: &Readings,
     point: &HandPoint,
     evaluator: &Evaluator,
-    beside: &mut Evaluator,
+    linear: FirstOrder,
     derived: usize,
 ) -> PointRow {
     let planned = &plan.derived[derived];
@@ -67,7 +66,7 @@ fn row(
     let remark = match evaluator.why(derived) {
         Some(why) => words(plan, readings, evaluator, why),
         None => match (reading.number(), u) {
-            (Some(x), Some(u)) if u > 0.0 => curved(plan, readings, point, beside, derived, (x, u)),
+            (Some(_), Some(_)) => beyond_first_order(readings, linear),
             (Some(_), None) => unstated(plan, readings, point, derived),
             _ => String::new(),
         },
@@ -104,48 +103,16 @@ fn unstated(plan: &PackPlan, readings: &Readings, point: &HandPoint, derived: us
     format!("no uncertainty: none is stated for {}", names.join(", "))
 }
 
-/// Whether first order is enough: the formula at one standard uncertainty of each channel to either side.
-fn curved(
-    plan: &PackPlan,
-    readings: &Readings,
-    point: &HandPoint,
-    beside: &mut Evaluator,
-    derived: usize,
-    (x, u): (f64, f64),
-) -> String {
-    let mut bend = 0.0;
-    for channel in plan.derived[derived].support.iter().copied() {
-        let (Some(here), Some(Uncertain { u: step, .. })) =
-            (point.readings[channel].number(), point.uncertain[channel])
-        else {
-            continue;
-        };
-        let mut at = |to: f64| {
-            let mut moved = point.readings.clone();
-            moved[channel] = Reading::Good(to);
-            let gauges = plan.barometers.iter().enumerate().filter(|(_, b)| **b == Some(channel));
-            for (gauge, _) in gauges {
-                moved[gauge] = point.readings[gauge].number().map_or(moved[gauge], |p| Reading::Good(p + to - here));
-            }
-            beside.evaluate(&moved, &[]);
-            let there = beside.readings()[plan.channels + derived].number();
-            there.filter(|_| !matches!(beside.why(derived), Some(Why::Between(..))))
-        };
-        match (at(here + step), at(here - step)) {
-            (Some(up), Some(down)) => bend += (0.5 * (up + down) - x).abs(),
-            _ => {
-                return format!(
-                    "first order is not enough: the formula ends, or has a kink, within one standard uncertainty of {}",
-                    readings.channels[channel]
-                );
-            }
-        }
+fn beyond_first_order(readings: &Readings, found: FirstOrder) -> String {
+    match found {
+        FirstOrder::Enough => String::new(),
+        FirstOrder::Ends(channel) => format!(
+            "first order is not enough: the formula ends within two standard uncertainties of {}",
+            readings.channels[channel]
+        ),
+        FirstOrder::Curves(share) => format!(
+            "first order is not enough: the formula curves, or has a kink, by {:.0} % of its uncertainty",
+            100.0 * share
+        ),
     }
-    if bend > CURVED * u {
-        return format!(
-            "first order is not enough: the formula curves by {:.0} % of its uncertainty",
-            100.0 * bend / u
-        );
-    }
-    String::new()
 }

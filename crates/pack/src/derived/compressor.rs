@@ -53,7 +53,8 @@ pub(super) static WORK_PER_SPEED_SQUARED: Derived = Derived {
     name: "compressor.work_per_speed_squared",
     scope: Scope::Pack,
     quantity: Quantity::Area,
-    summary: "enthalpy rise of the compressor over speed squared: the same for one geometry, so a wrong pulse factor or a \
+    summary: "enthalpy rise of the compressor over speed squared: the same for one geometry, so a wrong pulse \
+              factor or a \
               swapped probe shows (J/kg per rad2/s2, which is m2)",
     validity: "refused where the speed is not above 0; no such quantity without a compressor",
     source: "Euler's turbine equation",

@@ -11,7 +11,7 @@ const VALIDITY: &str = "relative to the cabin of the pack file, else to the reci
                         heats; at 0 degC exactly with condensate refused";
 const SOURCE: &str = "first law, with the liquid term; the split by what evaporates is ours";
 const SUPPLY: [&str; 4] =
-    ["pack_in.flow", "discharge.temperature", "discharge.property_pressure", "discharge.humidity_ratio"];
+    ["discharge.flow", "discharge.temperature", "discharge.property_pressure", "discharge.humidity_ratio"];
 
 const fn capacity(name: &'static str, summary: &'static str, ways: fn(&Site) -> Vec<Way>) -> Derived {
     let (scope, quantity) = (Scope::Pack, Quantity::Power);
@@ -20,7 +20,12 @@ const fn capacity(name: &'static str, summary: &'static str, ways: fn(&Site) -> 
 
 pub(super) static TOTAL: Derived =
     capacity("pack.cooling_capacity", "cooling capacity on enthalpy, drops included", |site| {
-        ways(site, "m/(1 + W) (h cabin - h discharge)", formula!(total), formula!(total_of_measured))
+        ways(
+            site,
+            "m discharge/(1 + W) (h cabin - h discharge), condensate included",
+            formula!(total),
+            formula!(total_of_measured),
+        )
     });
 
 pub(super) static SENSIBLE: Derived = capacity(
@@ -29,7 +34,7 @@ pub(super) static SENSIBLE: Derived = capacity(
     |site| {
         ways(
             site,
-            "m/(1 + W) (h gas(T cabin) - h gas(T discharge))",
+            "m discharge/(1 + W) (h gas(T cabin) - h gas(T discharge))",
             formula!(sensible),
             formula!(sensible_of_measured),
         )

@@ -1,8 +1,8 @@
-//! The flow through the machine.
+//! The flow through the machine, and what becomes of it where water leaves.
 
 use super::{Derived, Refusal, Scope, Way, formula, inputs};
-use crate::Arrangement;
-use thermo::shaft;
+use crate::{Arrangement, WaterSeparation};
+use thermo::{moisture, shaft};
 use units::{Quantity, Real};
 
 const NAME: &str = "core flow";
@@ -31,6 +31,47 @@ pub(super) static CORE_FLOW: Derived = Derived {
         ]
     },
 };
+
+pub(super) static TURBINE_FLOW: Derived = Derived {
+    name: "turbine1_in.flow",
+    scope: Scope::Pack,
+    quantity: Quantity::MassFlow,
+    summary: "moist air that goes through the turbines: what is drained before does not",
+    validity: "as core flow, where no water is drained before the turbine or no humidity is known",
+    source: "conservation of mass",
+    order: None,
+    ways: |site| match site.arrangement.separation {
+        WaterSeparation::HighPressure => after_drain("acm.core_flow", "turbine1_in"),
+        _ => vec![Way::same_as("no water is drained before it", "acm.core_flow".to_owned())],
+    },
+};
+
+pub(super) static DISCHARGE_FLOW: Derived = Derived {
+    name: "discharge.flow",
+    scope: Scope::Pack,
+    quantity: Quantity::MassFlow,
+    summary: "moist air that the pack discharges: what enters less what is drained",
+    validity: "as pack flow, where no water is drained or no humidity is known; no leak",
+    source: "conservation of mass",
+    order: None,
+    ways: |site| match site.arrangement.separation {
+        WaterSeparation::None => vec![Way::same_as("no water is drained", "pack_in.flow".to_owned())],
+        _ => after_drain("pack_in.flow", "discharge"),
+    },
+};
+
+fn after_drain(flow: &str, place: &str) -> Vec<Way> {
+    let humidity = format!("{place}.humidity_ratio");
+    vec![
+        Way::new("m (1 + W after)/(1 + W before)", [flow, "pack_in.humidity_ratio", &humidity], formula!(drained)),
+        Way::same_as("no humidity is known: no water drained", flow.to_owned()),
+    ]
+}
+
+fn drained<R: Real>(_: &Arrangement, x: &[R]) -> Result<R, Refusal> {
+    let [flow, before, after] = inputs("flow less drained water", x)?;
+    moisture::flow_after(flow, before, after)
+}
 
 fn both<R: Real>(_: &Arrangement, x: &[R]) -> Result<R, Refusal> {
     let [pack, bypass, anti_ice] = inputs(NAME, x)?;

@@ -21,7 +21,7 @@ pub(super) static MIX_HEAT_BALANCE: Derived = Derived {
             return vec![];
         }
         let mut needs: Vec<String> =
-            packs.iter().flat_map(|p| stream(&format!("{p}discharge"), &format!("{p}pack_in.flow"))).collect();
+            packs.iter().flat_map(|p| stream(&format!("{p}discharge"), &format!("{p}discharge.flow"))).collect();
         needs.extend(stream("recirc", "recirc.flow"));
         needs.extend(["mix.temperature".to_owned(), "mix.property_pressure".to_owned()]);
         let compute = if packs.len() == 2 { formula!(mix_of_two) } else { formula!(mix_of_one) };
@@ -71,7 +71,8 @@ pub(super) static HOT_AIR_SHARE: Derived = Derived {
     name: "zone.<id>.hot_air_share",
     scope: Scope::Zone,
     quantity: Quantity::Ratio,
-    summary: "share of hot trim air in what a zone's duct brings; more than twice its uncertainty at a shut valve is a leak",
+    summary: "share of hot trim air in what a zone's duct brings; more than twice its uncertainty at a shut valve \
+              is a leak",
     validity: "no heat lost by the duct; outside 0 to 1 uncertain (order)",
     source: "conservation of energy",
     order: Some((0.0, 1.0)),

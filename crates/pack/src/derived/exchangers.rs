@@ -23,6 +23,7 @@ struct Core {
 fn core(name: &str, arrangement: &Arrangement) -> Option<Core> {
     let ram = "ram_in.flow";
     let machine = "acm.core_flow";
+    let drained = "turbine1_in.flow";
     let condensing = arrangement.separation == WaterSeparation::HighPressure;
     match name {
         "primary" => {
@@ -36,11 +37,11 @@ fn core(name: &str, arrangement: &Arrangement) -> Option<Core> {
         }
         "reheater" if condensing => {
             let (hot, cold) = (["secondary_out", "reheater_hot_out"], ["extractor_out", "turbine1_in"]);
-            Some(Core { name: "reheater", hot, cold, hot_flow: machine, cold_flow: machine })
+            Some(Core { name: "reheater", hot, cold, hot_flow: machine, cold_flow: drained })
         }
         "condenser" if condensing => {
             let (hot, cold) = (["reheater_hot_out", "condenser_hot_out"], ["condenser_cold_in", "condenser_cold_out"]);
-            Some(Core { name: "condenser", hot, cold, hot_flow: machine, cold_flow: machine })
+            Some(Core { name: "condenser", hot, cold, hot_flow: machine, cold_flow: drained })
         }
         _ => None,
     }
@@ -224,8 +225,10 @@ macro_rules! exchanger {
                 Derived { name, scope: Scope::Pack, quantity, summary, validity, source: SOURCE, order: None, ways }
             }
 
-            const SIDE: &str = "refused where inlet and outlet are less than 1 K apart or the enthalpy goes the other way";
-            const RATED: &str = "needs the flow arrangement from the pack file; refused where the inlets are less than 1 K \
+            const SIDE: &str = "refused where inlet and outlet are less than 1 K apart or the enthalpy goes the \
+                                other way";
+            const RATED: &str = "needs the flow arrangement from the pack file; refused where the inlets are less \
+                                 than 1 K \
                                  apart or the effectiveness is beyond what the arrangement can have; apparent where \
                                  water condenses";
 
@@ -305,7 +308,8 @@ pub(super) static RAM_FLOW_FROM_HEAT: Derived = Derived {
     scope: Scope::Pack,
     quantity: Quantity::MassFlow,
     summary: "ram flow found from the secondary exchanger's heat and its ram-side temperature rise",
-    validity: "only with the ram side in series; refused where the rise is less than 1 K; a heat balance formed with it \
+    validity: "only with the ram side in series; refused where the rise is less than 1 K; a heat balance formed \
+               with it \
                means nothing",
     source: "conservation of energy",
     order: None,

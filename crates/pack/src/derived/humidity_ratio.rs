@@ -5,7 +5,7 @@ use crate::{Arrangement, WaterSeparation};
 use thermo::humid_air::{
     humidity_ratio_from_dew_point, humidity_ratio_from_relative_humidity, saturation_humidity_ratio,
 };
-use thermo::moisture::left_after_drain;
+use thermo::moisture::{joined_humidity, left_after_drain};
 use thermo::saturation::Condensate::Equilibrium;
 use units::{Quantity, Real};
 
@@ -49,12 +49,17 @@ fn ways(site: &super::Site) -> Vec<Way> {
         Upstream::Outside => ways.push(
             way("as outside air", vec![humidity("ambient")], formula!(same)).assuming("bleed air is outside air"),
         ),
-        Upstream::Machine(place) => ways
-            .push(way("as through the machine", vec![humidity(place)], formula!(same)).assuming("the bypass is shut")),
+        Upstream::Machine(place) => {
+            let flows = ["acm.core_flow", "pack_in.flow"].map(str::to_owned);
+            let needs = [humidity("pack_in"), humidity(place)].into_iter().chain(flows).collect();
+            ways.push(way("W pack_in + m core/m pack_in (W turbine - W pack_in)", needs, formula!(joined)));
+            let alone = way("as through the machine", vec![humidity(place)], formula!(same));
+            ways.push(alone.assuming("the bypass is shut"));
+        }
         Upstream::Extractor(place) => {
             ways.push(way(
-                "W upstream - m drain (1 + W)/m pack_in",
-                vec![humidity(place), "drain.flow".into(), "pack_in.flow".into()],
+                "W upstream - m drain (1 + W)/m core",
+                vec![humidity(place), "drain.flow".into(), "acm.core_flow".into()],
                 formula!(less_drained),
             ));
             ways.push(way(
@@ -117,6 +122,12 @@ fn same<R: Real>(_: &Arrangement, x: &[R]) -> Result<R, Refusal> {
     Ok(w)
 }
 
+/// What goes around the machine is of the pack's inlet and joins what has gone through it.
+fn joined<R: Real>(_: &Arrangement, x: &[R]) -> Result<R, Refusal> {
+    let [around, through, core, pack] = inputs(NAME, x)?;
+    joined_humidity(around, through, pack, core)
+}
+
 fn declared<R: Real>(arrangement: &Arrangement, x: &[R]) -> Result<R, Refusal> {
     let [] = inputs(NAME, x)?;
     Ok(R::of(arrangement.parameters.supply_humidity_ratio.unwrap_or(f64::NAN)))
@@ -149,7 +160,8 @@ fn not_saturated<R: Real>(_: &Arrangement, x: &[R]) -> Result<R, Refusal> {
     let [w, t, p] = inputs(NAME, x)?;
     let most = saturation_humidity_ratio(t, p, Equilibrium)?;
     if w > most.value() {
-        let valid = "below saturation where water would be taken out: it condenses there, and no drain flow says how much has gone";
+        let valid = "below saturation where water would be taken out: it condenses there, and no drain flow says \
+                     how much has gone";
         return Err(Refusal { formula: NAME, argument: "humidity ratio", value: w.value(), valid });
     }
     Ok(w)

@@ -25,6 +25,8 @@ pub static DERIVED: &[&Derived] = &[
     &humidity_ratio::HUMIDITY_RATIO,
     &property_pressure::PROPERTY_PRESSURE,
     &core_flow::CORE_FLOW,
+    &core_flow::TURBINE_FLOW,
+    &core_flow::DISCHARGE_FLOW,
     &primary_effectiveness::PRIMARY_EFFECTIVENESS,
     &secondary_effectiveness::SECONDARY_EFFECTIVENESS,
     &compressor_pressure_ratio::COMPRESSOR_PRESSURE_RATIO,

@@ -31,7 +31,8 @@ pub(super) static EXTRACTION_EFFICIENCY: Derived = Derived {
     scope: Scope::Pack,
     quantity: Quantity::Ratio,
     summary: "drained water over the free water that comes to the extractor",
-    validity: "refused where no water is free there; collect long enough, 5 to 10 minutes (common practice, no source); \
+    validity: "refused where no water is free there; collect long enough, 5 to 10 minutes (common practice, no \
+               source); \
                outside 0 to 1 uncertain (order)",
     source: "definition",
     order: Some((0.0, 1.0)),

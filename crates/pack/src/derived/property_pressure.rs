@@ -9,7 +9,9 @@ pub(super) static PROPERTY_PRESSURE: Derived = Derived {
     scope: Scope::Place,
     quantity: Quantity::Pressure,
     summary: "pressure at which properties of air are taken: the place's own, else that of a place near it",
-    validity: "only for enthalpies, which hardly depend on it; pressure ratios and drops need the place's own instrument",
+    validity: "for enthalpies, which hardly depend on it, and for saturation, whose humidity ratio is off by the \
+               share that the \
+               pressure is off; pressure ratios and drops need the place's own instrument",
     source: "common practice, no source",
     order: None,
     ways,
@@ -18,7 +20,11 @@ pub(super) static PROPERTY_PRESSURE: Derived = Derived {
 fn ways(site: &Site) -> Vec<Way> {
     let own = format!("{}.pressure", site.at);
     let near = near(site.arrangement, site.at).iter().map(|place| format!("{place}.pressure"));
-    std::iter::once(own).chain(near).map(|p| Way::same_as("near enough for properties", p)).collect()
+    let words = |p: &str| match p {
+        "ambient.pressure" => "near enough for properties on the ground, not in flight",
+        _ => "near enough for properties",
+    };
+    std::iter::once(own).chain(near).map(|p| Way::same_as(words(&p), p)).collect()
 }
 
 /// Places with nearly the same pressure, the nearest first.

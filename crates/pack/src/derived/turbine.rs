@@ -11,7 +11,7 @@ use thermo::stream::{Air, Stream};
 use thermo::valve_flow::{Gas, effective_area};
 use units::{Quantity, Real};
 
-const POWER: &str = "m core/(1 + W) (h1 - h2), condensate included";
+const POWER: &str = "m turbine/(1 + W) (h1 - h2), condensate included";
 const VALIDITY: &str = "refused where the pressure does not fall";
 
 pub(super) static TURBINE1_POWER: Derived = Derived {
@@ -61,7 +61,8 @@ pub(super) static NOZZLE_AREA: Derived = Derived {
     name: "turbine1.effective_nozzle_area",
     scope: Scope::Pack,
     quantity: Quantity::Area,
-    summary: "area of the hole that would pass the turbine's flow between its pressures: wear, deposits and a lying flow \
+    summary: "area of the hole that would pass the turbine's flow between its pressures: wear, deposits and a lying \
+              flow \
               meter show in it",
     validity: "refused where the pressure does not fall; the whole expansion is taken for the nozzle's, so it is to be \
                compared at like expansion ratios only",
@@ -70,7 +71,7 @@ pub(super) static NOZZLE_AREA: Derived = Derived {
     ways: |_| {
         let needs = with_flow("turbine1_in", "turbine1_out").0;
         let [t1, p1, _, p2, w, flow] = needs;
-        vec![Way::new("m core sqrt(R T1)/(p1 psi(p2/p1))", [&*flow, &*t1, &*p1, &*p2, &*w], formula!(nozzle))]
+        vec![Way::new("m turbine sqrt(R T1)/(p1 psi(p2/p1))", [&*flow, &*t1, &*p1, &*p2, &*w], formula!(nozzle))]
     },
 };
 
@@ -79,23 +80,19 @@ pub(super) static FAN_POWER: Derived = Derived {
     scope: Scope::Pack,
     quantity: Quantity::Power,
     summary: "power the ram fan takes up, from the temperature rise across it and the ram flow",
-    validity: "refused where the fan's outlet is not at least 1 K above its inlet; needs the ram flow measured, or found from a heat balance",
+    validity: "refused where the fan's outlet is not at least 1 K above its inlet; needs the ram flow measured, or \
+               found from a heat balance",
     source: "first law",
     order: None,
     ways: |_| {
-        let station = |flow| {
-            [
-                "primary_ram_out.temperature",
-                "primary_ram_out.property_pressure",
-                "fan_out.temperature",
-                "ambient.humidity_ratio",
-                flow,
-            ]
-        };
-        vec![
-            Way::new("m ram/(1 + W) (h2 - h1)", station("ram_in.flow"), formula!(fan)),
-            Way::new("m ram/(1 + W) (h2 - h1)", station("ram_in.flow_from_heat"), formula!(fan)),
-        ]
+        let text = "m ram/(1 + W) (h2 - h1)";
+        let stations = ["primary_ram_out.temperature", "primary_ram_out.property_pressure", "fan_out.temperature"];
+        let needs = |more: &[&str]| stations.iter().chain(more).map(|n| (*n).to_owned()).collect::<Vec<_>>();
+        let way = |needs, compute| Way { formula: text, needs, assumes: "", compute: Some(compute) };
+        let flows = ["ram_in.flow", "ram_in.flow_from_heat"];
+        let humid = flows.map(|f| way(needs(&[f, "fan_out.humidity_ratio"]), formula!(fan)));
+        let dry = flows.map(|f| way(needs(&[f]), formula!(dry_fan)).assuming("dry air: no humidity is known"));
+        humid.into_iter().chain(dry).collect()
     },
 };
 
@@ -103,7 +100,8 @@ pub(super) static SHAFT_BALANCE: Derived = Derived {
     name: "acm.shaft_balance",
     scope: Scope::Pack,
     quantity: Quantity::Power,
-    summary: "what the turbines give off less what compressor and fan take up: losses, and all errors of measurement; a \
+    summary: "what the turbines give off less what compressor and fan take up: losses, and all errors of \
+              measurement; a \
               weak test for a lying probe, to be weighed with its uncertainty",
     validity: "steady speed; refused where the turbines give off nothing",
     source: "conservation of energy",
@@ -139,7 +137,7 @@ fn balance_ways(site: &Site, one: super::Compute, two: super::Compute, no_fan: s
     }
 }
 
-/// Temperatures and pressures of two stations, humidity and core flow.
+/// Temperatures and pressures of two stations, humidity and the turbines' flow.
 struct Stations([String; 6]);
 
 impl Stations {
@@ -156,7 +154,7 @@ fn with_flow(inlet: &str, outlet: &str) -> Stations {
         at(outlet, "temperature"),
         at(outlet, "pressure"),
         at(inlet, "humidity_ratio"),
-        "acm.core_flow".to_owned(),
+        "turbine1_in.flow".to_owned(),
     ])
 }
 
@@ -177,7 +175,7 @@ fn nozzle<R: Real>(_: &Arrangement, x: &[R]) -> Result<R, Refusal> {
 }
 
 fn fan<R: Real>(_: &Arrangement, x: &[R]) -> Result<R, Refusal> {
-    let [t1, p, t2, w, flow] = inputs("fan power", x)?;
+    let [t1, p, t2, flow, w] = inputs("fan power", x)?;
     if t2 <= t1.value() {
         let valid = "above the temperature before the fan";
         return Err(Refusal { formula: "fan power", argument: "temperature after the fan", value: t2.value(), valid });
@@ -185,6 +183,11 @@ fn fan<R: Real>(_: &Arrangement, x: &[R]) -> Result<R, Refusal> {
     // The fan's pressure rise of some kPa moves the enthalpy by less than 0.01 K: one pressure for both.
     let at = |temperature| Air { temperature, pressure: p, humidity_ratio: w };
     Ok(side(Stream { flow, air: at(t1) }, at(t2), Equilibrium)?.heat)
+}
+
+fn dry_fan<R: Real>(a: &Arrangement, x: &[R]) -> Result<R, Refusal> {
+    let [t1, p, t2, flow] = inputs("fan power", x)?;
+    fan(a, &[t1, p, t2, flow, R::of(0.0)])
 }
 
 fn powers<R: Real>(turbines: R, compressor: R, fan: R) -> Result<shaft::Balance<R>, Refusal> {

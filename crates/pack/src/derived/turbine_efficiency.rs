@@ -24,9 +24,11 @@ const DRY_VALIDITY: &str = "not valid where the outlet is below its dew or frost
                             humidity, which alone can tell; outside 0 to 1 uncertain (order)";
 const WET_SUMMARY: &str =
     "isentropic efficiency of the turbine with condensation in both the actual and the ideal expansion";
-const DRY_REFERENCED_SUMMARY: &str = "actual enthalpy drop of the turbine, condensate included, over the isentropic drop \
+const DRY_REFERENCED_SUMMARY: &str = "actual enthalpy drop of the turbine, condensate included, over the isentropic \
+                                      drop \
                                       of dry air (trade use, from memory)";
-const ICE_VALIDITY: &str = "an interval where the outlet is at 0 degC within twice its uncertainty and water condenses: \
+const ICE_VALIDITY: &str = "an interval where the outlet is at 0 degC within twice its uncertainty and water \
+                            condenses: \
                             the share of ice is unknown; outside 0 to 1 uncertain (order)";
 
 pub(super) static TURBINE1_DRY_FORMULA_EFFICIENCY: Derived =
