@@ -103,7 +103,11 @@ fn a_formula_that_ends_within_the_uncertainty_is_told() {
     )
     .unwrap();
     let remark = |point: usize| points.outcomes[point].rows[0].remark.clone();
-    assert!(remark(0).ends_with("ends within two standard uncertainties of ambient.relative_humidity"), "{}", remark(0));
+    assert!(
+        remark(0).ends_with("ends within two standard uncertainties of ambient.relative_humidity"),
+        "{}",
+        remark(0)
+    );
     assert_eq!(remark(1), "");
 }
 

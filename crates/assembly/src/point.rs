@@ -4,7 +4,7 @@ mod readings;
 mod result;
 
 pub use readings::{HandPoint, Readings};
-pub use result::{Outcome, PointRow};
+pub use result::{Outcome, PointRow, UNSTATED};
 
 use crate::Error;
 use crate::files::Files;

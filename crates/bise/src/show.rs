@@ -1,7 +1,7 @@
 //! Output for a person: tables, problems, progress; and the same as JSON.
 
 use assembly::{Error, shortfalls};
-use comfy_table::{Cell, CellAlignment, Table, presets};
+use comfy_table::{Cell, CellAlignment, ContentArrangement, Table, presets};
 use indicatif::{ProgressBar, ProgressStyle};
 use pipeline::{Counts, LimitCounts, Plan};
 use recording::manifest::SensorState;
@@ -25,7 +25,9 @@ pub(crate) fn error(e: &Error) {
 /// A table with these headers; columns from `right` on are numbers.
 pub(crate) fn table(headers: &[&str], right: usize, rows: impl IntoIterator<Item = Vec<String>>) -> Table {
     let mut t = Table::new();
-    t.load_style(presets::NOTHING).set_header(headers.iter().map(Cell::new));
+    // As wide as the terminal; a pipe gets every row on one line.
+    t.load_style(presets::NOTHING).set_content_arrangement(ContentArrangement::Dynamic);
+    t.set_header(headers.iter().map(Cell::new));
     for row in rows {
         t.add_row(row);
     }

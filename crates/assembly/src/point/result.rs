@@ -34,6 +34,9 @@ pub struct PointRow {
     pub provenance: String,
 }
 
+/// How the remark on a result begins whose channels state no uncertainty; their names follow.
+pub const UNSTATED: &str = "no uncertainty: none is stated for ";
+
 /// How many contributors are named.
 const NAMED: usize = 3;
 
@@ -100,7 +103,7 @@ fn words(plan: &PackPlan, readings: &Readings, evaluator: &Evaluator, why: Why) 
 fn unstated(plan: &PackPlan, readings: &Readings, point: &HandPoint, derived: usize) -> String {
     let without = plan.derived[derived].support.iter().filter(|c| point.uncertain[**c].is_none());
     let names: Vec<&str> = without.map(|c| readings.channels[*c].as_str()).collect();
-    format!("no uncertainty: none is stated for {}", names.join(", "))
+    format!("{UNSTATED}{}", names.join(", "))
 }
 
 fn beyond_first_order(readings: &Readings, found: FirstOrder) -> String {

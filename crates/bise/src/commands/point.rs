@@ -4,9 +4,10 @@ use crate::args::{PointArgs, PointFormat};
 use crate::exit::Exit;
 use crate::{commands::io, show};
 use assembly::Error;
-use assembly::point::{Outcome, PointRow, Points, evaluate};
+use assembly::point::{Outcome, PointRow, Points, UNSTATED, evaluate};
 use recording::point_results::{COLUMNS, PointResult, write};
 use serde_json::json;
+use std::collections::BTreeSet;
 use std::fmt::Write as _;
 use stream::{Quality, Reading};
 use units::Quantity;
@@ -42,18 +43,26 @@ fn as_text(points: &Points) -> String {
     let mut text = String::new();
     for o in &points.outcomes {
         let rows = o.rows.iter().map(|r| {
+            let said = if r.remark.starts_with(UNSTATED) { "" } else { r.remark.as_str() };
             let (value, u, unit) = shown(r);
             let contributors = r.contributors.iter().map(|(n, share)| format!("{n} {:.0} %", 100.0 * share));
             let mut remark = contributors.collect::<Vec<_>>().join(", ");
-            for more in [&quality(r.reading), &r.remark] {
+            for more in [quality(r.reading).as_str(), said] {
                 if !more.is_empty() && more != "good" {
-                    remark = if remark.is_empty() { more.clone() } else { format!("{remark}; {more}") };
+                    remark = if remark.is_empty() { more.to_owned() } else { format!("{remark}; {more}") };
                 }
             }
             vec![r.name.clone(), value, u, unit, remark]
         });
         let headers = ["quantity", "value", "U (k = 2)", "unit", "most of it from; remarks"];
-        let _ = writeln!(text, "point {}\n{}\n", o.point, show::table(&headers, 9, rows));
+        let _ = writeln!(text, "point {}\n{}", o.point, show::table(&headers, 9, rows));
+        let named = o.rows.iter().filter_map(|r| r.remark.strip_prefix(UNSTATED)).flat_map(|n| n.split(", "));
+        let named: BTreeSet<&str> = named.collect();
+        if !named.is_empty() {
+            let named: Vec<&str> = named.into_iter().collect();
+            let _ = writeln!(text, "? no uncertainty is stated for {}", named.join(", "));
+        }
+        text.push('\n');
     }
     for a in &points.plan.absent {
         let _ = writeln!(text, "{} is missing: {}", a.name, a.missing.join(", "));
@@ -78,6 +87,7 @@ fn shown(r: &PointRow) -> (String, String, String) {
             let digits = (1.0 - units::math::log10(expanded).floor()).clamp(0.0, 12.0) as usize;
             (format!("{value:.digits$}"), format!("{expanded:.digits$}"), unit.to_owned())
         }
+        None if value == 0.0 => ("0".to_owned(), "?".to_owned(), unit.to_owned()),
         None => {
             let digits = (5.0 - units::math::log10(value.abs().max(1e-9)).floor()).clamp(0.0, 12.0) as usize;
             (format!("{value:.digits$}"), "?".to_owned(), unit.to_owned())
