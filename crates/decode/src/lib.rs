@@ -8,6 +8,7 @@
 //! * [`arinc429`]: label, sign and number of a word
 //! * [`line_rate`]: most items in a second on a line
 //! * [`capture`]: files made by something else: candump text, tables (CSV)
+//! * [`seen`]: every word of a line, whether anything is known of it or not; which of them moved at a mark
 //! * [`crc`], [`checksum`]: checksums of the framings, by name
 //!
 //! **Invariant:** pure: the same bytes give the same readings, on any machine, at any time. No clock, file, port or
@@ -26,6 +27,7 @@ pub mod line_rate;
 pub mod modbus;
 mod number;
 pub mod reading;
+pub mod seen;
 pub mod text;
 
 pub use reading::{DecodeError, Decoder, DecoderError, DeviceFormat, Format, Raw, ReadingInfo, Unfit, Unmapped};
