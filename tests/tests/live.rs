@@ -367,6 +367,7 @@ fn run_with_sinks(
         plan,
         sinks,
         log: Some(LogSlot { writer, disk, folder: folder.clone() }),
+        tap: None,
         listener: None,
         clock,
         counters: counters.clone(),

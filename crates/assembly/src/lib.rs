@@ -10,6 +10,7 @@
 //!   [`rename`]
 //! * [`align`]: a proposal for the clock of another recorder, which nothing applies by itself
 //! * [`salvage`]: what a crash left -> a complete recording
+//! * [`listen`]: every word on the lines of a run, for what is not mapped yet
 //! * [`point`]: readings taken by hand
 //! * [`demo`], [`check`], [`understood`], [`shortfalls`], [`explain`], [`starter`], [`schema`]: what the program
 //!   offers beside
@@ -28,6 +29,7 @@ pub mod demo;
 pub mod error;
 pub mod explain;
 pub mod files;
+pub mod listen;
 pub mod load;
 pub mod merge;
 mod nearest;

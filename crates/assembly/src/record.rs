@@ -105,6 +105,7 @@ impl Session {
             sources: slots,
             sinks,
             log,
+            tap: None,
             listener,
             clock: options.clock,
             counters: Arc::clone(&counters),

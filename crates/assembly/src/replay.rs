@@ -144,16 +144,7 @@ pub fn recording(folder: &Path, options: ReplayOptions<'_>) -> Result<Replayed, 
 /// As for [`recording`], and where a limit file cannot be read or used.
 pub fn with_limits(folder: &Path, options: ReplayOptions<'_>, limits: &[PathBuf]) -> Result<Replayed, Error> {
     let stored = Stored::open(options.disk.as_ref(), folder)?;
-    match stored.state {
-        State::BeingWritten => {
-            return Err(Error::Refused(format!("{} is still being written; wait until it ends", folder.display())));
-        }
-        State::Unfinished => {
-            let text = format!("{0} was left unfinished; run `bise salvage {0}` first", folder.display());
-            return Err(Error::Refused(text));
-        }
-        State::Complete | State::Salvaged => {}
-    }
+    refuse_unfinished(&stored)?;
     refuse_comparing_with(&options)?;
     let mut notes = check(&stored, &options)?;
     if !stored.manifest.captures.is_empty() {
@@ -243,7 +234,7 @@ fn clocks(sources: &[SourceSpec]) -> impl Iterator<Item = String> + '_ {
 }
 
 /// Where some captures were named, which sources read others, as the run file says.
-fn not_named(sources: &[SourceSpec], named: &CaptureFiles) -> Vec<String> {
+pub(crate) fn not_named(sources: &[SourceSpec], named: &CaptureFiles) -> Vec<String> {
     let mut notes = Vec::new();
     for s in sources {
         let SourceSpec::Capture { setup, .. } = s else { continue };
@@ -268,6 +259,17 @@ fn check(stored: &Stored, options: &ReplayOptions<'_>) -> Result<Vec<String>, Er
     match tables.into_iter().next() {
         Some(e) if options.compare => Err(e.into()),
         _ => Ok(notes),
+    }
+}
+
+pub(crate) fn refuse_unfinished(stored: &Stored) -> Result<(), Error> {
+    let folder = stored.folder.display();
+    match stored.state {
+        State::BeingWritten => Err(Error::Refused(format!("{folder} is still being written; wait until it ends"))),
+        State::Unfinished => {
+            Err(Error::Refused(format!("{folder} was left unfinished; run `bise salvage {folder}` first")))
+        }
+        State::Complete | State::Salvaged => Ok(()),
     }
 }
 
@@ -317,7 +319,7 @@ fn again(
 
 /// The moments between two records of captures at which time is told to go on, as it does in a live run: what is stale
 /// by then is stale in the snapshots. Live ticks are denser and close the same snapshots.
-fn ticks(from: EventTime, to: EventTime, grid: Span) -> impl Iterator<Item = EventTime> {
+pub(crate) fn ticks(from: EventTime, to: EventTime, grid: Span) -> impl Iterator<Item = EventTime> {
     let step = Span(grid.0.saturating_mul(A_TICK).min(pipeline::core::LONGEST_PAUSE.0));
     let end = if to - from > LONGEST_BRIDGED { from } else { to };
     std::iter::successors(Some(from + step), move |t| Some(*t + step)).take_while(move |t| *t < end)

@@ -48,6 +48,16 @@ pub(crate) enum Command {
     /// file, beneath the source's other keys, and it is applied, told and kept with every replay.
     #[command(after_help = "Example: bise align runs/replay.toml acm.speed bench.speed")]
     Align(AlignArgs),
+    /// Every word on the lines, mapped or not: rate, bits that move, and what moved when something was done.
+    ///
+    /// A run file's live sources, a recording, or captures (through a run file; frames that candump wrote need none). Press
+    /// Enter, or type `mark move the door`, at the moment of the action; do it some times, with rest between. In a
+    /// recording notes that begin with `mark` are marks. Live nothing is recorded: what cannot be done again is recorded
+    /// with `bise record` and listened to afterwards.
+    #[command(after_help = "Examples: bise listen runs/bench.toml --for 60s\n          \
+                            bise listen recordings/20260301-081500Z-bench --with valve.ram_door.position\n          \
+                            bise listen bus.log --mark 12s --mark 31.5s")]
+    Listen(ListenArgs),
     /// Turns what a crash left into a complete recording and says what was cut.
     #[command(after_help = "Example: bise salvage recordings/20260301-081500Z-bench")]
     Salvage(SalvageArgs),
@@ -207,6 +217,28 @@ pub(crate) struct AlignArgs {
     #[arg(value_name = "PATH")]
     pub(crate) paths: Vec<PathBuf>,
     /// How the result is written.
+    #[arg(long, value_enum, default_value_t)]
+    pub(crate) format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct ListenArgs {
+    /// A run file, a recording, or captures; captures may have a run file before them.
+    #[arg(value_name = "PATH", required = true)]
+    pub(crate) paths: Vec<PathBuf>,
+    /// Live: stop after this time. Default: until Ctrl-C or `quit`.
+    #[arg(long = "for", value_name = "TIME", value_parser = duration)]
+    pub(crate) length: Option<Duration>,
+    /// Which fields go with this channel or derived quantity of the run.
+    #[arg(long, value_name = "CHANNEL")]
+    pub(crate) with: Option<String>,
+    /// Of what was recorded: something was done so long after the first message. As often as it was done.
+    #[arg(long = "mark", value_name = "TIME", value_parser = duration)]
+    pub(crate) marks: Vec<Duration>,
+    /// How long after a mark its effect may begin to show.
+    #[arg(long, value_name = "TIME", default_value = "1.5s", value_parser = duration)]
+    pub(crate) within: Duration,
+    /// How what was heard is written.
     #[arg(long, value_enum, default_value_t)]
     pub(crate) format: Format,
 }

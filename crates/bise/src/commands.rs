@@ -5,6 +5,7 @@ pub(crate) mod align;
 pub(crate) mod check;
 pub(crate) mod demo;
 pub(crate) mod explain;
+pub(crate) mod listen;
 pub(crate) mod new;
 pub(crate) mod point;
 pub(crate) mod ports;

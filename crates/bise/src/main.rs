@@ -42,6 +42,7 @@ fn main() -> ExitCode {
         Command::Record(a) => commands::record::run(&a),
         Command::Replay(a) => commands::replay::run(a),
         Command::Align(a) => commands::align::run(&a),
+        Command::Listen(a) => commands::listen::run(&a),
         Command::Salvage(a) => commands::salvage::run(&a),
         Command::Ports(a) => commands::ports::run(&a),
         Command::New(a) => commands::new::run(&a),

@@ -17,7 +17,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 use std::thread::JoinHandle;
-use stream::{EventTime, OperatorAction};
+use stream::{EventTime, LogEntry, OperatorAction};
 use tokio::sync::watch;
 
 /// A source with what it was made from.
@@ -60,6 +60,8 @@ pub struct RunSetup {
     pub sinks: Vec<SinkSlot>,
     /// Where the log goes; `None` records nothing.
     pub log: Option<LogSlot>,
+    /// Who else is told every entry, in order; what there is no room for is not told, which is a trouble.
+    pub tap: Option<SyncSender<Arc<Vec<LogEntry>>>>,
     /// Where metrics and page are served: [`crate::http::listen`].
     pub listener: Option<TcpListener>,
     /// The clock.
@@ -164,6 +166,7 @@ impl Run {
             sources,
             sinks,
             log,
+            tap: setup.tap,
             resume,
             inputs,
             stop: stopped,

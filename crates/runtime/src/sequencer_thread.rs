@@ -12,7 +12,7 @@ use plugin_api::{Clock, Counters, Message};
 use std::panic::AssertUnwindSafe;
 use std::sync::Arc;
 use std::sync::atomic::Ordering;
-use std::sync::mpsc::Receiver;
+use std::sync::mpsc::{Receiver, SyncSender, TrySendError};
 use std::time::{Duration, Instant};
 use stream::{
     Anchor, Batch, EntryBody, EventTime, Gap, GapCause, Link, LinkState, LogEntry, OperatorAction, SourceId, Span,
@@ -37,6 +37,7 @@ pub(crate) struct SequencerJob {
     pub(crate) sources: Vec<SourceThread>,
     pub(crate) sinks: Vec<SinkThread>,
     pub(crate) log: Option<LogThread>,
+    pub(crate) tap: Option<SyncSender<Arc<Vec<LogEntry>>>>,
     pub(crate) resume: Arc<Resume>,
     pub(crate) inputs: Receiver<OperatorAction>,
     pub(crate) stop: watch::Receiver<bool>,
@@ -197,6 +198,7 @@ impl Sequencing {
             self.job.counters.recording.writing.store(0, Ordering::Relaxed);
             self.job.log = None;
         }
+        self.tell_tap(&block);
         let mut batch = Batch::default();
         for entry in block.iter() {
             if let EntryBody::Record(r) = &entry.body
@@ -211,6 +213,17 @@ impl Sequencing {
         if !batch.is_empty() {
             let batch = Arc::new(batch);
             self.job.sinks.iter_mut().for_each(|s| s.write(&batch));
+        }
+    }
+
+    /// Whoever listens beside is never waited for.
+    fn tell_tap(&mut self, block: &Arc<Vec<LogEntry>>) {
+        match self.job.tap.as_ref().map(|t| t.try_send(Arc::clone(block))) {
+            Some(Err(TrySendError::Full(_))) => {
+                self.job.trouble.add(format!("not heard: {} entries, there was no time for them", block.len()));
+            }
+            Some(Err(TrySendError::Disconnected(_))) => self.job.tap = None,
+            Some(Ok(())) | None => {}
         }
     }
 

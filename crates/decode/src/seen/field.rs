@@ -14,14 +14,14 @@ pub enum Field {
     Bits(Bits),
 }
 
-/// Bits within one byte or two.
+/// Bits within one byte or up to four neighbours.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Bits {
     /// The first byte, from 0.
     pub byte: u16,
-    /// Bytes: 1 or 2.
+    /// Bytes: 1 to 4.
     pub bytes: u8,
-    /// Of two bytes: whether the first is the low one.
+    /// Of several bytes: whether the first is the low one.
     pub little: bool,
     /// The lowest bit, counted from the low byte's bit 0.
     pub low: u8,
@@ -36,32 +36,33 @@ impl Bits {
         Bits { byte: byte as u16, bytes: 1, little: true, low, width: high - low + 1, signed: false }
     }
 
-    fn two(byte: usize, little: bool, low: u8, high: u8) -> Bits {
-        Bits { byte: byte as u16, bytes: 2, little, low, width: high - low + 1, signed: false }
+    fn several(byte: usize, bytes: u8, little: bool, low: u8, high: u8) -> Bits {
+        Bits { byte: byte as u16, bytes, little, low, width: high - low + 1, signed: false }
     }
 
-    fn raw(&self, bytes: &[u8]) -> Option<u16> {
+    fn raw(&self, bytes: &[u8]) -> Option<u32> {
         let at = usize::from(self.byte);
-        let all = match (bytes.get(at..at + usize::from(self.bytes))?, self.little) {
-            (&[a], _) => u16::from(a),
-            (&[a, b], true) => u16::from_le_bytes([a, b]),
-            (&[a, b], false) => u16::from_be_bytes([a, b]),
-            _ => return None,
-        };
-        Some((all >> self.low) & (u16::MAX >> (16 - self.width)))
+        let own = bytes.get(at..at + usize::from(self.bytes))?;
+        let add = |all: u32, b: &u8| all << 8 | u32::from(*b);
+        let all = if self.little { own.iter().rev().fold(0, add) } else { own.iter().fold(0, add) };
+        Some((all >> self.low) & (u32::MAX >> (32 - self.width)))
+    }
+
+    /// The byte in which a bit is, counted as `low` is.
+    fn byte_of(&self, bit: u8) -> usize {
+        let place = if self.little || self.bytes == 1 { bit / 8 } else { self.bytes - 1 - bit / 8 };
+        usize::from(self.byte) + usize::from(place)
     }
 
     /// Where a CAN database says it is: `start|length@order sign`, as in `SG_ NAME : 16|12@1+`.
     pub fn dbc(&self) -> String {
         let sign = if self.signed { '-' } else { '+' };
-        let first = u32::from(self.byte) * 8;
-        if self.little || self.bytes == 1 && self.width == 1 {
-            return format!("{}|{}@1{sign}", first + u32::from(self.low), self.width);
+        if self.little {
+            return format!("{}|{}@1{sign}", u32::from(self.byte) * 8 + u32::from(self.low), self.width);
         }
         // Of the other order the place of the highest bit is written.
         let high = self.low + self.width - 1;
-        let start = if high >= 8 { first + u32::from(high) - 8 } else { first + 8 + u32::from(high) };
-        format!("{start}|{}@0{sign}", self.width)
+        format!("{}|{}@0{sign}", self.byte_of(high) * 8 + usize::from(high % 8), self.width)
     }
 }
 
@@ -73,7 +74,7 @@ impl Field {
             Field::Bits(b) => {
                 let raw = b.raw(bytes)?;
                 let negative = b.signed && raw >> (b.width - 1) & 1 == 1;
-                Some(f64::from(raw) - if negative { f64::from(1u32 << b.width) } else { 0.0 })
+                Some(f64::from(raw) - if negative { (1u64 << b.width) as f64 } else { 0.0 })
             }
         }
     }
@@ -113,7 +114,7 @@ impl fmt::Display for Field {
             (1, _) => write!(f, "bits {low}-{high} of byte {first}"),
             _ => {
                 let order = if b.little { "little-endian" } else { "big-endian" };
-                write!(f, "bytes {first}-{} ({order}, {} bit{sign})", first + 1, b.width)?;
+                write!(f, "bytes {first}-{} ({order}, {} bit{sign})", first + u16::from(b.bytes) - 1, b.width)?;
                 if low > 0 { write!(f, " from bit {low}") } else { Ok(()) }
             }
         }
@@ -183,38 +184,67 @@ pub(crate) fn guess(word: &Word) -> Vec<Field> {
     let mut fields = Vec::new();
     for i in 0..left.len().saturating_sub(1) {
         let odd = |l: Looks| matches!(l, Looks::Counter | Looks::Checksum);
-        if odd(looks[i]) || odd(looks[i + 1]) {
+        if odd(looks[i]) || odd(looks[i + 1]) || in_several(&fields, i) {
             continue;
         }
-        let little = joined(word, i, &left[i], &left[i + 1], true);
-        let big = joined(word, i, &left[i + 1], &left[i], false);
-        let chosen = match (little, big) {
-            (Some(l), Some(b)) => Some(if roughness(word, b) <= roughness(word, l) { (b, false) } else { (l, true) }),
-            (l, b) => l.map(|l| (l, true)).or(b.map(|b| (b, false))),
+        let little = joins(word, (i, &left[i]), (i + 1, &left[i + 1]));
+        let big = joins(word, (i + 1, &left[i + 1]), (i, &left[i]));
+        let is_little = match (little, big) {
+            (true, true) => roughness(word, i, true) < roughness(word, i, false),
+            (false, false) => continue,
+            (little, _) => little,
         };
-        if let Some((bits, little)) = chosen {
-            let (low, high) = if little { (i, i + 1) } else { (i + 1, i) };
-            left[low].pop();
-            left[high].remove(0);
-            fields.push(Field::Bits(bits));
+        let mut bytes = 2;
+        while bytes < 4 && left.get(i + bytes).is_some() && !odd(looks[i + bytes]) {
+            let (end, next) = ((i + bytes - 1, &left[i + bytes - 1]), (i + bytes, &left[i + bytes]));
+            let whole = end.1.len() == 1 && (end.1[0].low, end.1[0].high) == (0, 7);
+            if !whole || !(if is_little { carries(end.1, next.1) } else { carries(next.1, end.1) }) {
+                break;
+            }
+            bytes += 1;
         }
+        fields.extend(take_out(&mut left, i, bytes, is_little).map(Field::Bits));
     }
     for (i, runs) in left.iter().enumerate() {
-        fields.extend(runs.iter().map(|r| Field::Bits(Bits::one(i, r.low, r.high))));
+        let whole = runs.len() == 1 && runs[0].high - runs[0].low >= 3 && !in_several(&fields, i);
+        let one = |r: &Run| if whole { Bits::one(i, 0, 7) } else { Bits::one(i, r.low, r.high) };
+        fields.extend(runs.iter().map(|r| Field::Bits(one(r))));
     }
     fields
 }
 
+/// Takes the runs of a number of several bytes out of what is left. Bits at its ends that never moved and stand beside
+/// nothing else are taken in: the number is whole then.
+fn take_out(left: &mut [Vec<Run>], first: usize, bytes: usize, little: bool) -> Option<Bits> {
+    let last = first + bytes - 1;
+    let (lowest, highest) = if little { (first, last) } else { (last, first) };
+    let low = left[lowest].pop()?;
+    let high = if left[highest].is_empty() { return None } else { left[highest].remove(0) };
+    (first + 1..last).for_each(|i| left[i].clear());
+    let upper = 8 * (bytes as u8 - 1);
+    let low = if left[lowest].is_empty() { 0 } else { low.low };
+    let high = if left[highest].is_empty() { 7 } else { high.high };
+    Some(Bits::several(first, bytes as u8, little, low, upper + high))
+}
+
+/// Whether a byte is part of a number of several.
+fn in_several(fields: &[Field], byte: usize) -> bool {
+    let one = Field::Bits(Bits::one(byte, 0, 7));
+    fields.iter().any(|f| f.overlaps(&one) && matches!(f, Field::Bits(b) if b.bytes > 1))
+}
+
+/// Whether a number may go on from the highest bit of one byte to the lowest of another.
+fn carries(low: &[Run], high: &[Run]) -> bool {
+    matches!((low.last(), high.first()), (Some(l), Some(h)) if l.high == 7 && h.low == 0 && h.at_low <= about(l.at_high))
+}
+
 /// Two bytes as one number: where the carry goes from one to the other, or where both move at the same moments.
-fn joined(word: &Word, i: usize, low: &[Run], high: &[Run], little: bool) -> Option<Bits> {
-    let (l, h) = (low.last()?, high.first()?);
-    let carries = l.high == 7 && h.low == 0 && h.at_low <= about(l.at_high);
-    let bits = Bits::two(i, little, l.low, h.high + 8);
-    let as_one = || {
-        let (low, high) = if little { (i, i + 1) } else { (i + 1, i) };
-        together(word, (low, l), (high, h)) >= 0.9 && high_is_whole(h) && low_is_whole(low, word)
+fn joins(word: &Word, low: (usize, &[Run]), high: (usize, &[Run])) -> bool {
+    let as_one = || match (low.1, high.1) {
+        ([l], [h]) => together(word, (low.0, l), (high.0, h)) >= 0.9 && high_is_whole(h) && low_is_whole(low.0, word),
+        _ => false,
     };
-    (carries || low.len() == 1 && high.len() == 1 && as_one()).then_some(bits)
+    carries(low.1, high.1) || as_one()
 }
 
 /// One flag beside a number that moves with it is not its upper byte.
@@ -228,8 +258,8 @@ fn low_is_whole(byte: usize, word: &Word) -> bool {
 }
 
 /// How far a field goes in all, by its range: the right order of two bytes is the smoother one.
-fn roughness(word: &Word, bits: Bits) -> f64 {
-    let field = Field::Bits(Bits { low: 0, width: 16, ..bits });
+fn roughness(word: &Word, byte: usize, little: bool) -> f64 {
+    let field = Field::Bits(Bits::several(byte, 2, little, 0, 15));
     let values: Vec<f64> = word.changes().iter().filter_map(|c| field.value(&c.bytes)).collect();
     let way: f64 = values.windows(2).map(|w| (w[1] - w[0]).abs()).sum();
     let (least, most) = super::chart::ends(&values);
@@ -252,14 +282,13 @@ pub(crate) fn plausible(word: &Word) -> Vec<Field> {
         for little in [true, false] {
             // Both have to move: else it is the one byte, scaled.
             if moving.get(i + 1).is_some_and(|next| *next != 0 && *here != 0) {
-                all.extend([Bits::two(i, little, 0, 15), Bits::two(i, little, 0, 11)]);
+                all.extend([Bits::several(i, 2, little, 0, 15), Bits::several(i, 2, little, 0, 11)]);
             }
         }
     }
     let signs = |b: &Bits| {
         let top = b.low + b.width - 1;
-        let byte = usize::from(b.byte) + usize::from(b.bytes == 2 && (top >= 8) == b.little);
-        b.width >= 8 && moving.get(byte).is_some_and(|m| m >> (top % 8) & 1 == 1)
+        b.width >= 8 && moving.get(b.byte_of(top)).is_some_and(|m| m >> (top % 8) & 1 == 1)
     };
     let signed: Vec<Bits> = all.iter().filter(|b| signs(b)).map(|b| Bits { signed: true, ..*b }).collect();
     all.extend(signed);

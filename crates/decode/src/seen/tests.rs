@@ -72,7 +72,7 @@ fn the_door_is_found_first_among_two_hundred_noisy_words() {
     assert!(found.tried > 600, "{}", found.tried);
     let first = &found.best[0];
     assert_eq!((&first.word, first.marks, first.elsewhere, first.quiet_elsewhere), (&can(DOOR), 5, 0, true));
-    assert_eq!(first.field.to_string(), "bytes 2-3 (little-endian, 12 bit)");
+    assert_eq!(first.field.to_string(), "bytes 2-3 (little-endian, 16 bit)");
     assert_eq!(first.steps[0], (812.0, 3410.0));
     assert_eq!(first.steps[1], (3410.0, 812.0));
     assert!((Span::from_millis(200)..Span::from_millis(500)).contains(&first.delay), "{:?}", first.delay);
@@ -218,6 +218,8 @@ fn fields_say_where_they_are_as_a_can_database_does() {
         // Motorola: byte 2's bit 7 is bit 23.
         (bits(2, 2, false, 0, 16), "23|16@0+", "bytes 2-3 (big-endian, 16 bit)"),
         (bits(2, 2, false, 0, 12), "19|12@0+", "bytes 2-3 (big-endian, 12 bit)"),
+        (bits(1, 3, true, 4, 14), "12|14@1+", "bytes 1-3 (little-endian, 14 bit) from bit 4"),
+        (bits(0, 4, false, 0, 32), "7|32@0+", "bytes 0-3 (big-endian, 32 bit)"),
         (bits(1, 1, true, 3, 1), "11|1@1+", "bit 3 of byte 1"),
         (bits(1, 1, true, 4, 4), "12|4@1+", "bits 4-7 of byte 1"),
         (bits(0, 1, true, 0, 8), "0|8@1+", "byte 0 (8 bit)"),
