@@ -1,5 +1,5 @@
-//! Listening: every word on the lines of a run, whether a channel is mapped to it or not, live or from what was recorded.
-//! The same entries go the same way in both; nothing is written.
+//! Listening: every word on the lines of a run, whether a channel is mapped to it or not, live or from what was
+//! recorded. The same entries go the same way in both; nothing is written.
 
 mod live;
 

@@ -50,10 +50,10 @@ pub(crate) enum Command {
     Align(AlignArgs),
     /// Every word on the lines, mapped or not: rate, bits that move, and what moved when something was done.
     ///
-    /// A run file's live sources, a recording, or captures (through a run file; frames that candump wrote need none). Press
-    /// Enter, or type `mark move the door`, at the moment of the action; do it some times, with rest between. In a
-    /// recording notes that begin with `mark` are marks. Live nothing is recorded: what cannot be done again is recorded
-    /// with `bise record` and listened to afterwards.
+    /// A run file's live sources, a recording, or captures (through a run file; frames that candump wrote need none).
+    /// Press Enter, or type `mark move the door`, at the moment of the action; do it some times, with rest between. In
+    /// a recording notes that begin with `mark` are marks. Live nothing is recorded: what cannot be done again is
+    /// recorded with `bise record` and listened to afterwards.
     #[command(after_help = "Examples: bise listen runs/bench.toml --for 60s\n          \
                             bise listen recordings/20260301-081500Z-bench --with valve.ram_door.position\n          \
                             bise listen bus.log --mark 12s --mark 31.5s")]

@@ -1,8 +1,8 @@
 //! What is on a line, whether anything is known of it or not: every word with how often it comes and which bits move,
 //! which of its fields moved at a marked action ([`after_marks`]), and which go with a channel ([`follow`]).
 //!
-//! A *word* is what has a place of its own: a CAN identifier, a register of a device, a piece of a line of text, a frame
-//! of a device (by its selector, where that is known), a cell of a table's row.
+//! A *word* is what has a place of its own: a CAN identifier, a register of a device, a piece of a line of text, a
+//! frame of a device (by its selector, where that is known), a cell of a table's row.
 //!
 //! Memory is bounded: at most [`SeenOptions::most_words`] words; of each word the moments at which it changed, at
 //! first 50 ms apart at least, and twice as far each time that 2048 are full. Which bits moved is never lost by that.

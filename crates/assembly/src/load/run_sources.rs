@@ -42,6 +42,8 @@ pub(super) struct Context<'a> {
     run_path: &'a Path,
     pub(super) text: &'a Text,
     captures: &'a CaptureFiles,
+    /// Whether the run has a channel map.
+    has_channels: bool,
 }
 
 /// The sources of a run, and the names of those that did not load and have told why.
@@ -55,7 +57,7 @@ pub(crate) fn load(
     notes: &mut Vec<String>,
     bad: &mut Problems,
 ) -> (Vec<LoadedSource>, Vec<String>) {
-    let c = Context { files, run_path, text, captures };
+    let c = Context { files, run_path, text, captures, has_channels: !run.run.channels.is_empty() };
     if run.source.is_empty() {
         bad.0.push(text.problem(&run.run.name, "the run has no [[source]]", "name at least one"));
     }
@@ -290,7 +292,12 @@ impl Context<'_> {
         notes: &mut Vec<String>,
         bad: &mut Problems,
     ) -> Option<CanDatabase> {
-        let Context { files, run_path, text, .. } = *self;
+        let Context { files, run_path, text, has_channels, .. } = *self;
+        if s.databases.is_empty() && !has_channels {
+            notes.push(format!("nothing is known of the frames of {}: no database, no channels", s.name.get_ref()));
+            let nothing = CanDatabase::load_all(&[]);
+            return nothing.map_err(|e| bad.0.push(text.problem(&s.name, e.to_string(), ""))).ok();
+        }
         databases::load(files, run_path, text, &s.name, &s.databases, notes, bad)
     }
 

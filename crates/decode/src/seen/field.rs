@@ -136,7 +136,8 @@ fn about(flips: u32) -> u32 {
 }
 
 /// From the lowest bit up, as long as a bit moves no more often than the one below it, as in a number; over bits that
-/// never moved only where both sides move equally often. Then, for numbers that go in strides: what mostly moves together.
+/// never moved only where both sides move equally often. Then, for numbers that go in strides: what mostly moves
+/// together.
 fn runs(word: &Word, byte: usize, flips: &[u32]) -> Vec<Run> {
     let mut all: Vec<Run> = Vec::new();
     for (bit, n) in (0u8..).zip(flips).filter(|(_, n)| **n > 0) {
@@ -157,6 +158,12 @@ fn runs(word: &Word, byte: usize, flips: &[u32]) -> Vec<Run> {
         }
     }
     joined
+}
+
+/// All runs of a byte as one.
+fn span(runs: &[Run]) -> Option<Run> {
+    let (first, last) = (runs.first()?, runs.last()?);
+    Some(Run { high: last.high, at_high: last.at_high, ..*first })
 }
 
 /// Of the changes in which one of two runs moved, the share in which both did.
@@ -181,6 +188,13 @@ pub(crate) fn guess(word: &Word) -> Vec<Field> {
     }
     let looks = word.looks();
     let mut left: Vec<Vec<Run>> = word.flips().chunks_exact(8).enumerate().map(|(i, f)| runs(word, i, f)).collect();
+    // Two bytes of which something moves at the same moments are one each.
+    for i in 0..left.len().saturating_sub(1) {
+        let (Some(a), Some(b)) = (span(&left[i]), span(&left[i + 1])) else { continue };
+        if together(word, (i, &a), (i + 1, &b)) >= 0.9 {
+            (left[i], left[i + 1]) = (vec![a], vec![b]);
+        }
+    }
     let mut fields = Vec::new();
     for i in 0..left.len().saturating_sub(1) {
         let odd = |l: Looks| matches!(l, Looks::Counter | Looks::Checksum);
@@ -235,7 +249,8 @@ fn in_several(fields: &[Field], byte: usize) -> bool {
 
 /// Whether a number may go on from the highest bit of one byte to the lowest of another.
 fn carries(low: &[Run], high: &[Run]) -> bool {
-    matches!((low.last(), high.first()), (Some(l), Some(h)) if l.high == 7 && h.low == 0 && h.at_low <= about(l.at_high))
+    let (Some(l), Some(h)) = (low.last(), high.first()) else { return false };
+    l.high == 7 && h.low == 0 && h.at_low <= about(l.at_high)
 }
 
 /// Two bytes as one number: where the carry goes from one to the other, or where both move at the same moments.

@@ -4,10 +4,10 @@
 //! correlation `r` with them (Pearson), at the lag at which it is best.
 //!
 //! Whether that is more than chance is judged by the correlation of the *changes* over ten moments: two quantities that
-//! merely drift, as all temperatures do while a unit warms up, have an `r` near 1 and mean nothing. Changes one after the
-//! other are not independent either: by Bartlett's approximation `n` of them are worth `n′ = n (1 − a b) / (1 + a b)`,
-//! `a` and `b` being the correlation of each series with itself one step later. Of `N` fields that have nothing to do
-//! with the channel, fewer than one in a hundred searches at `L` lags has any above
+//! merely drift, as all temperatures do while a unit warms up, have an `r` near 1 and mean nothing. Changes one after
+//! the other are not independent either: by Bartlett's approximation `n` of them are worth `n′ = n (1 − a b) / (1 + a
+//! b)`, `a` and `b` being the correlation of each series with itself one step later. Of `N` fields that have nothing to
+//! do with the channel, fewer than one in a hundred searches at `L` lags has any above
 //!
 //! `tanh(√(2 ln(2 N L / 0.01)) / √(n′ − 3))`:
 //!
@@ -148,7 +148,8 @@ fn compare(id: &WordId, field: Field, series: &[Option<f64>], channel: &[f64]) -
     })
 }
 
-/// The same at the lag where field and channel fit best. The threshold is √(n′ − 3) until the number of fields is known.
+/// The same at the lag where field and channel fit best. The threshold is √(n′ − 3) until the number of fields is
+/// known.
 fn shift(word: &Word, f: &mut Follows, held: &[Option<usize>], channel: &[f64]) {
     let series = series(word, &f.field, held);
     let at = |lag: i64| {

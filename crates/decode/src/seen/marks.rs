@@ -3,17 +3,17 @@
 //! Each mark has a window, from a little before it (the key is pressed a little late) to [`MarkOptions::within`] after.
 //! The rest of the time is cut into windows of the same length, but for one length behind each mark's window, where the
 //! action may still go on. A field's *travel* in a window is its greatest minus its least value there. A field that has
-//! nothing to do with the action has its great travels anywhere. So for a threshold of travel that `j` of the `K` marks'
-//! windows and `h` of the `M` others reach, the chance that `K` windows drawn at random from all `K + M` hold `j` or
-//! more of those `j + h` is the hypergeometric tail
+//! nothing to do with the action has its great travels anywhere. So for a threshold of travel that `j` of the `K`
+//! marks' windows and `h` of the `M` others reach, the chance that `K` windows drawn at random from all `K + M` hold
+//! `j` or more of those `j + h` is the hypergeometric tail
 //!
 //! `p = Σ_{i ≥ j} C(j+h, i) C(K+M−j−h, K−i) / C(K+M, K)`.
 //!
-//! Every mark's travel is tried as the threshold, the least `p` is taken and multiplied by the number of different ones and
-//! by the number of fields that moved at all: [`Moved::expected`], an upper bound for how many fields would be found so
-//! well by chance. What it assumes: that windows are exchangeable (a slow drift is not), and that marks were not made
-//! after looking at the field. Source: Fisher's exact test and the Bonferroni bound as textbooks give them (from
-//! memory); windows and threshold are our own.
+//! Every mark's travel is tried as the threshold, the least `p` is taken and multiplied by the number of different ones
+//! and by the number of fields that moved at all: [`Moved::expected`], an upper bound for how many fields would be
+//! found so well by chance. What it assumes: that windows are exchangeable (a slow drift is not), and that marks were
+//! not made after looking at the field. Source: Fisher's exact test and the Bonferroni bound as textbooks give them
+//! (from memory); windows and threshold are our own.
 
 use super::chart::Chart;
 use super::field::{Field, guess};

@@ -178,7 +178,8 @@ pub(super) fn verdict(found: &AfterMarks) -> String {
         );
     }
     format!(
-        "Not settled: among {} fields about {} fit as well as the first by chance alone. Mark it some more times, with rest between.",
+        "Not settled: among {} fields about {} fit as well as the first by chance alone. Mark it some more times, \
+         with rest between.",
         found.tried,
         small(first.expected)
     )
@@ -202,8 +203,8 @@ fn follows(listening: &Listening, f: &Followed) {
         (true, _) => say!("Nothing goes with it."),
         (false, 0) => say!("None is beyond what chance gives among so many fields."),
         (false, n) => say!(
-            "{n} of them are beyond what chance gives among so many fields (1 in 100 searches). What makes {with} move, or is \
-             moved by it, goes with it too."
+            "{n} of them are beyond what chance gives among so many fields (1 in 100 searches). What makes {with} \
+             move, or is moved by it, goes with it too."
         ),
     }
 }
