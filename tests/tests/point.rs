@@ -16,7 +16,7 @@ fn evaluated(readings: &str) -> Result<Points, Error> {
         std::fs::write(&path, text).unwrap();
         path
     };
-    evaluate(&write("readings.csv", readings), &write("pack.toml", DRY))
+    evaluate(&write("readings.csv", readings), &write("pack.toml", DRY), None)
 }
 
 fn value(points: &Points, point: usize, name: &str) -> f64 {
@@ -148,4 +148,32 @@ fn every_wrong_file_says_what_and_where() {
         })
         .collect();
     insta::assert_snapshot!(told.join("\n"));
+}
+
+const LIMITS: &str = "entered_by = \"nobody (invented)\"\n\
+    [[limit]]\nname = \"ratio\"\ncolumn = \"turbine1.pressure_ratio\"\nkind = \"below\"\nthreshold = \"2.9 1\"\n\
+    document = \"DOC-0 (invented)\"\nrevision = \"-\"\nparagraph = \"1\"\n";
+
+/// Verdicts with the uncertainty; what has no value, or none known, is not judged and never passes.
+#[test]
+fn limits_judge_a_point_with_its_uncertainty() {
+    let folder = tempfile::tempdir().unwrap();
+    let write = |name: &str, text: &str| -> PathBuf {
+        let path = folder.path().join(name);
+        std::fs::write(&path, text).unwrap();
+        path
+    };
+    let readings = "point,turbine1_in.pressure,turbine1_in.pressure.u,turbine1_out.pressure,turbine1_out.pressure.u\n\
+                    ,kPa(a),kPa,kPa(a),kPa\n\
+                    clear,300,0.3,100,0.1\n\
+                    near,291,0.3,100,0.3\n\
+                    short,270,0.3,100,0.1\n\
+                    unstated,300,,100,\n\
+                    gone,300,0.3,,\n";
+    let pack = write("pack.toml", DRY);
+    let points = evaluate(&write("readings.csv", readings), &pack, Some(&write("limits.toml", LIMITS))).unwrap();
+    let said: Vec<&str> = points.outcomes.iter().map(|o| o.verdicts[0].outcome).collect();
+    assert_eq!(said, ["meets", "not decidable", "does not meet", "not judged", "not judged"]);
+    let sentences: Vec<&str> = points.outcomes.iter().map(|o| o.verdicts[0].sentence.as_str()).collect();
+    insta::assert_snapshot!("verdicts", sentences.join("\n"));
 }

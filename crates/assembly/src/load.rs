@@ -5,7 +5,7 @@ mod channel_map;
 mod conversions;
 mod databases;
 mod instruments;
-mod limit_list;
+pub(crate) mod limit_list;
 pub(crate) mod pack_file;
 mod register;
 mod run_captures;
@@ -27,6 +27,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use stream::{Column, Layout, LimitInfo, Origin, SourceInfo, Span};
 use toml::Spanned;
+use units::Quantity;
 
 /// A run, ready.
 pub struct Assembled {
@@ -167,7 +168,8 @@ pub fn load(files: &Files, run_path: &Path, captures: &CaptureFiles) -> Result<A
         let column = Column { with_uncertainty, ..derived_column(d, &columns) };
         columns.push(column);
     }
-    let known = limit_list::Known { told: &told, columns: &columns, channels: &channels, pack: &pack };
+    let quantities: Vec<Quantity> = channels.iter().map(|c| c.plan.channel.spec().quantity).collect();
+    let known = limit_list::Known { told: &told, columns: &columns, channels: &quantities, pack: &pack };
     let limits = limit_list::load(files, run_path, &text, &run.run.limits, &known, &mut notes, &mut bad);
     bad.none()?;
     let layout = Layout {

@@ -141,6 +141,9 @@ pub(crate) struct PointArgs {
     /// The pack file.
     #[arg(long, value_name = "PACK.toml")]
     pub(crate) pack: PathBuf,
+    /// Judge the results by the limits of this file.
+    #[arg(long, value_name = "LIMITS.toml")]
+    pub(crate) limits: Option<PathBuf>,
     /// How the results are written.
     #[arg(long, value_enum, default_value_t)]
     pub(crate) format: PointFormat,

@@ -62,6 +62,24 @@ pub(crate) fn load(
     all.into_iter().filter_map(|w| w.limit(bad)).collect()
 }
 
+/// The limits of one file alone.
+pub(crate) fn of_file(
+    files: &Files,
+    path: &Path,
+    known: &Known<'_>,
+    notes: &mut Vec<String>,
+) -> Result<Vec<Limit>, Problems> {
+    let text = Text::open(files, path)?;
+    let file = config::read::<LimitsFile>(&text.name, &text.text)?;
+    let mut bad = Problems::default();
+    let mut all = Vec::new();
+    one_file(known, &text, file, &mut Vec::new(), &mut all, notes, &mut bad);
+    together::resolve(&mut all, &mut bad);
+    let limits = all.into_iter().filter_map(|w| w.limit(&mut bad)).collect();
+    bad.none()?;
+    Ok(limits)
+}
+
 /// Takes the limits of a file.
 fn one_file(
     known: &Known<'_>,

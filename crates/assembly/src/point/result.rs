@@ -13,6 +13,23 @@ pub struct Outcome {
     pub point: String,
     /// By derived quantity, in plan order.
     pub rows: Vec<PointRow>,
+    /// By limit, in the order of the limit file: its name, the outcome in a word and the whole in a sentence.
+    pub verdicts: Vec<PointVerdict>,
+}
+
+/// What a limit says of a point.
+#[derive(Debug)]
+pub struct PointVerdict {
+    /// The limit.
+    pub limit: String,
+    /// What it is held against.
+    pub column: String,
+    /// `meets`, `does not meet`, `not decidable`; `not judged` where there is no value, or its uncertainty is not known.
+    pub outcome: &'static str,
+    /// With the numbers, or the reason.
+    pub sentence: String,
+    /// The probability that the true value conforms, where it is judged.
+    pub conformance_probability: Option<f64>,
 }
 
 /// One derived quantity at one point.
@@ -47,7 +64,7 @@ pub(super) fn outcomes(plan: &Arc<PackPlan>, readings: &Readings) -> Vec<Outcome
         evaluator.evaluate(&p.readings, &p.uncertain);
         let linear = first_order(plan, &evaluator, &mut beside, &p.readings, &p.uncertain);
         let rows = linear.into_iter().enumerate().map(|(d, f)| row(plan, readings, p, &evaluator, f, d)).collect();
-        Outcome { point: p.label.clone(), rows }
+        Outcome { point: p.label.clone(), rows, verdicts: Vec::new() }
     });
     all.collect()
 }

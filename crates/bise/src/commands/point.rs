@@ -4,7 +4,7 @@ use crate::args::{PointArgs, PointFormat};
 use crate::exit::Exit;
 use crate::{commands::io, show};
 use assembly::Error;
-use assembly::point::{Outcome, PointRow, Points, UNSTATED, evaluate};
+use assembly::point::{Outcome, PointRow, PointVerdict, Points, UNSTATED, evaluate};
 use recording::point_results::{COLUMNS, PointResult, write};
 use serde_json::json;
 use std::collections::BTreeSet;
@@ -13,7 +13,7 @@ use stream::{Quality, Reading};
 use units::Quantity;
 
 pub(crate) fn run(args: &PointArgs) -> Result<Exit, Error> {
-    let points = evaluate(&args.readings, &args.pack)?;
+    let points = evaluate(&args.readings, &args.pack, args.limits.as_deref())?;
     let text = match (args.format, &args.out) {
         (PointFormat::Parquet, None) => {
             return Err(Error::Refused("Parquet is not for a terminal: name a file with --out".to_owned()));
@@ -63,11 +63,17 @@ fn as_text(points: &Points) -> String {
             let _ = writeln!(text, "? no uncertainty is stated for {}", named.join(", "));
         }
         text.push('\n');
+        for v in &o.verdicts {
+            let _ = writeln!(text, "{}: {}", v.limit, v.sentence);
+        }
+        if !o.verdicts.is_empty() {
+            text.push('\n');
+        }
     }
     for a in &points.plan.absent {
         let _ = writeln!(text, "{} is missing: {}", a.name, a.missing.join(", "));
     }
-    for n in &points.readings.notes {
+    for n in &points.notes {
         let _ = writeln!(text, "note: {n}");
     }
     text
@@ -114,11 +120,23 @@ fn as_json(points: &Points) -> serde_json::Value {
             "provenance": r.provenance,
         })
     };
-    let point = |o: &Outcome| json!({ "point": o.point, "results": o.rows.iter().map(row).collect::<Vec<_>>() });
+    let verdict = |v: &PointVerdict| {
+        let PointVerdict { limit, column, outcome, sentence, conformance_probability } = v;
+        json!({
+            "limit": limit, "quantity": column, "outcome": outcome, "sentence": sentence,
+            "conformance_probability": conformance_probability,
+        })
+    };
+    let point = |o: &Outcome| {
+        json!({
+            "point": o.point, "results": o.rows.iter().map(row).collect::<Vec<_>>(),
+            "verdicts": o.verdicts.iter().map(verdict).collect::<Vec<_>>(),
+        })
+    };
     let missing = points.plan.absent.iter().map(|a| json!({ "quantity": a.name, "missing": a.missing }));
     json!({
         "points": points.outcomes.iter().map(point).collect::<Vec<_>>(),
-        "missing": missing.collect::<Vec<_>>(), "notes": points.readings.notes,
+        "missing": missing.collect::<Vec<_>>(), "notes": points.notes,
     })
 }
 

@@ -3,7 +3,6 @@
 use super::Told;
 use crate::config::text;
 use crate::load::Text;
-use crate::load::channel_map::Mapped;
 use crate::nearest;
 use crate::problem::Problems;
 use pack::PackPlan;
@@ -15,7 +14,8 @@ use units::{PressureReference, Quantity, Unit};
 pub(crate) struct Known<'a> {
     pub(crate) told: &'a Told,
     pub(crate) columns: &'a [Column],
-    pub(crate) channels: &'a [Mapped],
+    /// What each channel measures; derived quantities follow in the columns.
+    pub(crate) channels: &'a [Quantity],
     pub(crate) pack: &'a PackPlan,
 }
 
@@ -26,7 +26,7 @@ pub(super) const ABSOLUTE: &str = "where the document gives it above ambient, ad
 impl Known<'_> {
     pub(super) fn quantity(&self, column: usize) -> Quantity {
         match self.channels.get(column) {
-            Some(c) => c.plan.channel.spec().quantity,
+            Some(quantity) => *quantity,
             None => self.pack.derived[column - self.channels.len()].derived.quantity,
         }
     }
