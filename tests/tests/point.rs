@@ -81,7 +81,7 @@ fn the_uncertainty_stated_is_carried_and_what_is_not_stated_is_named() {
     };
     let points = evaluated(&file("0.2")).unwrap();
     let row = &points.outcomes[0].rows[0];
-    let by_hand = 3.0 * (0.001f64.powi(2) + 0.002f64.powi(2)).sqrt();
+    let by_hand = 3.0 * (0.001f64 * 0.001 + 0.002 * 0.002).sqrt();
     assert!((row.u.unwrap() - by_hand).abs() < 1e-9, "{:?}", row.u);
     assert_eq!(row.contributors[0].0, "turbine1_out.pressure");
     assert!((row.contributors[0].1 - 0.8).abs() < 1e-9);
