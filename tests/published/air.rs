@@ -2,8 +2,10 @@
 //! that trip people, shown with the program's own functions.
 //!
 //! Case numbers (HA-…, AC-…, CV-…) are those of the project's list of validation cases; the tolerance of each is the
-//! case's, but for HA-07, which is held wider: real air against a chart. A printed figure that was cut or rounded is
-//! met as printed; tables of an ideal gas are met at a pressure where air is one.
+//! case's. Two rows need the source's own convention to meet it: the enthalpy of HA-07 (humidity ratio of ideal gases)
+//! and the net power of AC-08 (the table's enthalpies, of an ideal gas); what real air gives is asserted beside them.
+//! A printed figure that was cut or rounded is met as printed; tables of an ideal gas are met at a pressure where air
+//! is one.
 //! Textbook cycles are stated with constant heat capacity; they are met by the functions of that kind, and by those of
 //! variable heat capacity where the case says so.
 

@@ -60,10 +60,12 @@ fn ha_07_worked_example() {
     within("humidity ratio", w, 0.0065, 0.0001);
     within("dew point", dew_point(P, w, Equilibrium).unwrap() - 273.15, 7.0, 0.5);
     within("relative humidity", relative_humidity(t, P, w, Equilibrium).unwrap(), 0.14, 0.01);
-    // The printed enthalpy belongs to the humidity ratio of ideal gases, 0.006 401: with that it is met. The real one
-    // is 5e-5 higher (both are within the row above), which is 130 J/kg: CoolProp gives 56 861 J/kg.
-    within("enthalpy", enthalpy(t, P, 0.006_400_786).unwrap(), 56_700.0, 100.0);
-    within("enthalpy with the real humidity ratio", enthalpy(t, P, w).unwrap(), 56_861.25, 100.0);
+    // A mixed convention in the source: the printed enthalpy belongs to the humidity ratio of ideal gases, 0.006 401,
+    // which the case evaluates too; with that the row is met. With the humidity ratio of real air, 5e-5 higher and
+    // within the row above, the enthalpy is 130 J/kg higher and misses the row by some 55 J/kg: no fault of the
+    // function, since CoolProp 8.0.0 says 56 861.25 J/kg for the same state.
+    within("enthalpy", enthalpy(t, P, 0.006_400_785_966).unwrap(), 56_700.0, 100.0);
+    within("enthalpy with the real humidity ratio", enthalpy(t, P, w).unwrap(), 56_861.25, 10.0);
     near("volume", (1.0 + w) / density(t, P, w).unwrap(), 0.896, 0.01);
 }
 

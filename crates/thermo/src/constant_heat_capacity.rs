@@ -52,7 +52,7 @@ pub fn expansion_outlet<R: Real>(t1: R, expansion_ratio: R, efficiency: R, gamma
 }
 
 /// Pressure ratio of an isentropic change from its temperature ratio: the inverse of
-/// [`temperature_ratio`](crate::isentropic::temperature_ratio).
+/// [`temperature_ratio`].
 ///
 /// ```text
 /// p2/p1 = (T2/T1)^(γ/(γ−1))

@@ -1,6 +1,7 @@
 //! Mix manifold, recirculation and trim air.
 
 use crate::domain::{DomainError, check, finite};
+use crate::humid_air::mixture::enthalpy_nearest;
 use crate::saturation::Condensate;
 use crate::stream::{Air, Stream, mixed};
 use units::Real;
@@ -30,7 +31,8 @@ pub struct Residual<R> {
 /// Δh = h_mix − Σ ṁ_a h/Σ ṁ_a     ΔP = Σ ṁ_a·Δh
 /// ```
 /// * Units: as in [`Stream`] and [`Air`]; K, J/kg, kg/kg, W out; above 0 where the manifold is warmer than its streams.
-/// * Range: as [`mixed`].
+/// * Range: as [`mixed`]. Where 273.16 K are measured with water about, h_mix is what is nearest to the streams' between
+///   all ice and all water: the thermometer does not tell.
 /// * Outside: [`DomainError`].
 /// * Source: conservation of mass and energy.
 pub fn manifold_balance<R: Real>(
@@ -40,7 +42,8 @@ pub fn manifold_balance<R: Real>(
 ) -> Result<Residual<R>, DomainError> {
     const NAME: &str = "mix manifold balance";
     let expected = mixed(streams, measured.pressure, condensate)?;
-    let enthalpy = finite(NAME, measured.enthalpy(condensate)? - expected.enthalpy)?;
+    let Air { temperature: t, pressure: p, humidity_ratio: w } = measured;
+    let enthalpy = finite(NAME, enthalpy_nearest(t, p, w, condensate, expected.enthalpy)? - expected.enthalpy)?;
     Ok(Residual {
         temperature: finite(NAME, measured.temperature - expected.air.temperature)?,
         enthalpy,

@@ -1,7 +1,7 @@
 //! Moist air at a place, and a flow of it: what balances and capacities are formed from.
 
 use crate::domain::{DomainError, finite};
-use crate::humid_air::{mixture_enthalpy, temperature_from_enthalpy};
+use crate::humid_air::{Mixture, mixture_enthalpy, temperature_from_enthalpy};
 use crate::saturation::Condensate;
 use crate::shaft::dry_air_flow;
 use units::Real;
@@ -51,6 +51,8 @@ pub struct Mixed<R> {
     pub enthalpy: R,
     /// State after mixing, at the pressure given.
     pub air: Air<R>,
+    /// How its water is distributed; on the plateau at 273.16 K only this tells the enthalpy.
+    pub mixture: Mixture<R>,
 }
 
 /// State after streams have mixed.
@@ -84,7 +86,7 @@ pub fn mixed<R: Real>(streams: &[Stream<R>], pressure: R, condensate: Condensate
     let valid = "above 0 kg/s: at least one stream flows";
     crate::domain::positive(NAME, "flow of dry air in all", dry, valid)?;
     let (enthalpy, w) = (finite(NAME, energy / dry)?, finite(NAME, water / dry)?);
-    let temperature = temperature_from_enthalpy(enthalpy, pressure, w, condensate)?.temperature;
-    let air = Air { temperature, pressure, humidity_ratio: w };
-    Ok(Mixed { flow: finite(NAME, dry + water)?, dry_air_flow: dry, enthalpy, air })
+    let mixture = temperature_from_enthalpy(enthalpy, pressure, w, condensate)?;
+    let air = Air { temperature: mixture.temperature, pressure, humidity_ratio: w };
+    Ok(Mixed { flow: finite(NAME, dry + water)?, dry_air_flow: dry, enthalpy, air, mixture })
 }

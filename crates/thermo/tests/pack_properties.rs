@@ -53,11 +53,32 @@ proptest! {
         let h: Vec<f64> = streams.iter().map(|s| s.air.enthalpy(Equilibrium).unwrap()).collect();
         let (low, high) = h.iter().fold((f64::MAX, f64::MIN), |(a, b), x| (a.min(*x), b.max(*x)));
         prop_assert!(m.enthalpy >= low - 1e-6 && m.enthalpy <= high + 1e-6);
-        // On the plateau at 0 °C the temperature alone does not give the enthalpy back.
-        if m.air.temperature != 273.16 {
-            let residual = manifold_balance(&streams, m.air, Equilibrium).unwrap();
-            prop_assert!(residual.temperature.abs() < 1e-9 && residual.power.abs() < 1e-3, "{residual:?}");
-        }
+        let water = m.mixture.vapour + m.mixture.water + m.mixture.ice;
+        prop_assert!(near(water, m.air.humidity_ratio, 1e-9), "{m:?}");
+        let residual = manifold_balance(&streams, m.air, Equilibrium).unwrap();
+        prop_assert!(residual.temperature.abs() < 1e-9 && residual.power.abs() < 1e-3, "{residual:?}");
+    }
+
+    /// Cold and warm wet air that meet on the plateau: the balance closes there, and stays open by what is missing.
+    #[test]
+    fn mixing_on_the_plateau_closes(cold in 255.0..268.0, w in 0.02..0.03, extra in 0.0..1e4) {
+        let at = |flow, temperature| Stream { flow, air: Air { temperature, pressure: 1e5, humidity_ratio: w } };
+        let (low, high) = (at(1.0, cold), at(1.0, 283.0));
+        let h = |s: &Stream<f64>| s.air.enthalpy(Equilibrium).unwrap();
+        let plateau = |share: f64| at(1.0, 273.16 - (1.0 - share) * 1e-7);
+        let (frozen, thawed) = (h(&plateau(0.0)), h(&plateau(1.0)));
+        let flow = (0.5 * (frozen + thawed) - h(&low)) / (h(&high) - 0.5 * (frozen + thawed));
+        let streams = [low, at(flow, 283.0)];
+        let m = mixed(&streams, 1e5, Equilibrium).unwrap();
+        prop_assert!(m.mixture.is_on_plateau() && m.air.temperature == 273.16, "{m:?}");
+        prop_assert_eq!(manifold_balance(&streams, m.air, Equilibrium).unwrap().enthalpy, 0.0);
+        // Streams warmer, colder than the plateau: the residual counts from its end.
+        let warm = [at(1.0, 274.0 + extra / 1e3)];
+        let residual = manifold_balance(&warm, m.air, Equilibrium).unwrap().enthalpy;
+        prop_assert!(near(residual, thawed - h(&warm[0]), 1e-9));
+        let frost = [at(1.0, 272.0 - extra / 1e3)];
+        let residual = manifold_balance(&frost, m.air, Equilibrium).unwrap().enthalpy;
+        prop_assert!((residual - (frozen - h(&frost[0]))).abs() < 0.01, "{residual}");
     }
 
     /// The share of the added stream comes back from the mixture, and its flow from the share.

@@ -40,7 +40,9 @@ pub(crate) fn from<R: Real>(
         Place::Wet(root, phase) => {
             let at = Terms::at(R::of(root.x));
             let t = root.with(function.of_wet(formula, &at, p, w, phase)? - target);
-            wet(formula, &Terms::at(finished(formula, t)?), p, w, phase)
+            let mixture = wet(formula, &Terms::at(finished(formula, t)?), p, w, phase)?;
+            check_series(formula, &at, p, mixture.vapour)?;
+            Ok(mixture)
         }
         Place::Plateau => plateau(formula, function, target, p, w),
     }

@@ -5,7 +5,7 @@ use super::inverse::from;
 use super::terms::{Terms, mole_fraction};
 use super::{check_series, check_state, finished};
 use crate::domain::DomainError;
-use crate::saturation::{Condensate, Phase, WATER_MAX};
+use crate::saturation::{Condensate, Phase, TRIPLE_POINT, WATER_MAX};
 use units::{Real, math};
 
 /// What one kg of dry air carries, and at which temperature.
@@ -113,6 +113,24 @@ pub(crate) fn enthalpy_and_entropy<R: Real>(
     };
     let phase = branch(formula, &terms, p, w, condensate)?;
     Ok((finished(formula, of(Function::Enthalpy, phase)?)?, finished(formula, of(Function::Entropy, phase)?)?))
+}
+
+/// Enthalpy of a measured state: on the plateau, where a thermometer does not tell water from ice, the one nearest to
+/// what is expected, between all ice and all water.
+pub(crate) fn enthalpy_nearest<R: Real>(t: R, p: R, w: R, c: Condensate, expected: R) -> Result<R, DomainError> {
+    const NAME: &str = "enthalpy of humid air, water and ice";
+    let thawed = mixture_enthalpy(t, p, w, c)?;
+    let terms = Terms::at(t);
+    if t.value() != TRIPLE_POINT || c != Condensate::Equilibrium || branch(NAME, &terms, p, w, c)?.is_none() {
+        return Ok(thawed);
+    }
+    let frozen = finished(NAME, Function::Enthalpy.of_wet(NAME, &terms, p, w, Phase::Ice)?)?;
+    let (least, most) = (frozen.value(), thawed.value());
+    Ok(match expected.value() {
+        h if h <= least => frozen,
+        h if h >= most => thawed,
+        _ => expected,
+    })
 }
 
 /// Temperature, vapour, water and ice from the enthalpy: the inverse of [`mixture_enthalpy`].
@@ -233,18 +251,16 @@ pub(crate) fn branch<R: Real>(
 ) -> Result<Option<Phase>, DomainError> {
     let t = terms.t.value();
     let phase = condensate.phase(t);
-    let condenses = if w == 0.0 {
-        false
+    let saturated = if w == 0.0 {
+        None
     } else if t > WATER_MAX {
         check_vapour(formula, p.value(), w.value())?;
-        false
+        None
     } else {
-        terms.saturated(formula, p, phase)?.is_some_and(|s| mole_fraction(w) > s.x)
+        terms.saturated(formula, p, phase)?.filter(|s| mole_fraction(w) > s.x)
     };
-    if !condenses {
-        check_series(formula, terms, p, w)?;
-    }
-    Ok(condenses.then_some(phase))
+    check_series(formula, terms, p, saturated.as_ref().map_or(w, |s| s.humidity_ratio()))?;
+    Ok(saturated.map(|_| phase))
 }
 
 fn at_temperature<R: Real>(
