@@ -3,12 +3,14 @@
 
 use thermo::DomainError;
 use thermo::exchanger::duty::{self, duty, rating};
-use thermo::exchanger::wet::{ColdSide, MoistSide, wet_duty};
-use thermo::exchanger::{Arrangement, Mixing, effectiveness, transfer_units};
+use thermo::exchanger::wet::{ColdSide, MoistSide, saturated_enthalpy, wet_duty};
+use thermo::exchanger::{Arrangement, Mixing, effectiveness, hot_side_effectiveness, transfer_units};
 use thermo::flow_meter::{self, Convergent, Device, Limits, Meter, Tapping, Upstream};
+use thermo::humid_air::uncertainty::model;
 use thermo::leak_down::{State, leak_rate, mean_leak_rate};
+use thermo::saturation::Condensate;
 use thermo::valve_flow::{self, Gas, effective_area};
-use thermo::{atmosphere, critical_nozzle, pressure_drop};
+use thermo::{atmosphere, corrected, critical_nozzle, pressure_drop};
 use units::{Dual, Real};
 
 /// Numbers that break formulas, and the ordinary ones they have to be among to get past the first check.
@@ -195,6 +197,14 @@ fn flow_meters() {
         });
         check!(&name, |[pipe_diameter, throat_diameter, re, c]| {
             let meter = Meter { device, pipe_diameter, throat_diameter, limits: Limits::Extrapolated };
+            let air = Upstream { pressure: re, density: c, viscosity: c, isentropic_exponent: Some(c) };
+            if let Some(u) = flow_meter::uncertainty(&meter, re, &air, c)? {
+                assert!(u.discharge_coefficient.is_finite() && u.expansibility.is_finite(), "{u:?}");
+            }
+            Ok(vec![flow_meter::expansibility(&meter, re, c, c)?])
+        });
+        check!(&name, |[pipe_diameter, throat_diameter, re, c]| {
+            let meter = Meter { device, pipe_diameter, throat_diameter, limits: Limits::Extrapolated };
             let loss = flow_meter::pressure_loss(&meter, c, re)?;
             Ok(vec![loss.low, loss.high, flow_meter::discharge_coefficient(&meter, re)?])
         });
@@ -225,6 +235,20 @@ fn nozzles_and_valves() {
     });
     check!("ψ", |[r, k]| one(valve_flow::flow_function(r, k)));
     check!("r_c", |[k]| one(valve_flow::critical_pressure_ratio(k)));
+}
+
+#[test]
+fn corrected_quantities_and_the_model_s_uncertainty() {
+    check!("W_c", |[flow, t, p, w]| one(corrected::humid_flow(flow, t, p, w)));
+    check!("N_c", |[speed, t, w]| one(corrected::humid_speed(speed, t, w)));
+    for condensate in [Condensate::Equilibrium, Condensate::Supercooled] {
+        check!("saturated enthalpy", |[t, p]| one(saturated_enthalpy(t, p, condensate)));
+    }
+    check!("hot side", |[a, b, c]| one(hot_side_effectiveness(a, b, c)));
+    check!("model", |[t, p, w]| {
+        let u = model(Real::value(t), Real::value(p), Real::value(w))?;
+        one(Ok(t * 0.0 + (u.density + u.enthalpy_difference + u.saturation + u.dew_point)))
+    });
 }
 
 #[test]
