@@ -14,12 +14,12 @@ use crate::problem::{Problem, Problems};
 use crate::replay::{not_named, refuse_unfinished, ticks};
 use crate::salvage::stored_plan;
 use decode::seen::{AfterMarks, Followed, MarkOptions, Seen, SeenOptions, WordId, after_marks, can_word, follow};
-use pipeline::{Core, Plan, Sequencer};
+use pipeline::{Core, Plan, Sequencer, SourcePlan};
 use recording::{Disk, Stored, WholeLog};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use stream::{Batch, EntryBody, EventTime, LogEntry, OperatorContent, RawRecord, Span};
+use stream::{Batch, EntryBody, EventTime, LogEntry, OperatorContent, RawRecord, SourceId, Span};
 
 /// Values of a channel kept; twice as far apart when so many are there.
 const KEPT: usize = 4096;
@@ -77,7 +77,16 @@ impl Listening {
     /// Where there is no such column.
     pub fn new(plan: &Arc<Plan>, with: Option<&str>) -> Result<Listening, Error> {
         let channel = with.map(|name| Channel::new(plan, name)).transpose()?;
-        let (plan, seen) = (Arc::clone(plan), Seen::new(SeenOptions::default()));
+        let of = |(i, s): (u16, &SourcePlan)| {
+            s.decoder
+                .selectors()
+                .into_iter()
+                .map(move |(device, byte)| ((SourceId(i), device), byte))
+                .collect::<Vec<_>>()
+        };
+        let selectors = (0..).zip(&plan.sources).flat_map(of).collect();
+        let seen = Seen::new(SeenOptions { selectors, ..SeenOptions::default() });
+        let plan = Arc::clone(plan);
         Ok(Listening { plan, seen, channel, mapped: BTreeMap::new(), marks_refused: 0 })
     }
 

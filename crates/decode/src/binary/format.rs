@@ -148,6 +148,11 @@ impl BinaryFormat {
         self.parts.iter().map(|p| ReadingInfo { name: p.name.clone(), unit: p.unit.clone() }).collect()
     }
 
+    /// The byte that tells kinds of frames apart, where one does: the first that a part asks for.
+    pub fn selector(&self) -> Option<u16> {
+        self.parts.iter().find_map(|p| p.when).map(|w| w.byte)
+    }
+
     /// Reads a frame. Its checksum is held against it once more: a stored log is read by other versions. A frame that
     /// is too short for a reading that it should hold is damaged, and gives none.
     pub(crate) fn decode(&self, frame: &[u8], each: &mut impl FnMut(u16, Raw)) -> Result<(), DecodeError> {

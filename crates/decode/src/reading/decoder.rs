@@ -117,6 +117,16 @@ impl Decoder {
         }
     }
 
+    /// The byte that tells the frames of each device with binary frames apart, by device index.
+    pub fn selectors(&self) -> Vec<(u16, u16)> {
+        let Kind::Devices(devices) = &self.kind else { return Vec::new() };
+        let selector = |(i, d): (u16, &Device)| match &d.format {
+            Format::Binary(b) => Some((i, b.selector()?)),
+            _ => None,
+        };
+        (0..).zip(devices).filter_map(selector).collect()
+    }
+
     /// Why a reading of this name may not be mapped to a channel; `None` where it may, or where nothing is known of it.
     pub fn refusal(&self, reading: &str) -> Option<String> {
         self.can_database()?.refusal(reading)

@@ -44,6 +44,11 @@ impl<'a> Chart<'a> {
         self.moved.contains(&true)
     }
 
+    /// When it moved.
+    pub(crate) fn moves(&self) -> impl Iterator<Item = EventTime> {
+        self.changes.iter().zip(&self.moved).filter(|(_, moved)| **moved).map(|(c, _)| c.at)
+    }
+
     /// Its way from one moment to another; `None` before it came first, and where it has no value there.
     pub(crate) fn way(&self, from: EventTime, to: EventTime) -> Option<Way> {
         let first = self.changes.partition_point(|c| c.at <= from);

@@ -15,10 +15,10 @@
 //! not made after looking at the field. Source: Fisher's exact test and the Bonferroni bound as textbooks give them
 //! (from memory); windows and threshold are our own.
 
+use super::Seen;
 use super::chart::Chart;
 use super::field::{Field, guess};
 use super::key::WordId;
-use super::{Seen, Word};
 use stream::{EventTime, Span};
 use units::math;
 
@@ -89,6 +89,7 @@ pub struct AfterMarks {
 struct Windows {
     marks: Vec<(EventTime, EventTime, EventTime)>,
     rest: Vec<(EventTime, EventTime)>,
+    length: Span,
 }
 
 /// Ranks the fields of every word by how well their moves fit the marks of `action`. Without a mark nothing is claimed.
@@ -104,7 +105,7 @@ pub fn after_marks(seen: &Seen, action: &str, options: MarkOptions) -> AfterMark
                 continue;
             }
             tried += 1;
-            if let Some(m) = moved(id, word, field, &chart, &windows)
+            if let Some(m) = moved(id, field, &chart, &windows)
                 && of_word.as_ref().is_none_or(|o| is_better(&m, o))
             {
                 of_word = Some(m);
@@ -122,11 +123,13 @@ fn is_better(a: &Moved, b: &Moved) -> bool {
     order(a, b) == std::cmp::Ordering::Less
 }
 
-/// Less chance first; then what moved further at the marks than elsewhere; then the wider field; then by place.
+/// Less chance first; then what moved further at the marks than elsewhere; then what was quiet otherwise; then the
+/// wider field; then by place.
 fn order(a: &Moved, b: &Moved) -> std::cmp::Ordering {
     let contrast = |m: &Moved| if m.travel.1 > 0.0 { m.travel.0 / m.travel.1 } else { f64::INFINITY };
     (a.expected.total_cmp(&b.expected))
         .then(contrast(b).total_cmp(&contrast(a)))
+        .then(b.quiet_elsewhere.cmp(&a.quiet_elsewhere))
         .then(b.field.width().cmp(&a.field.width()))
         .then(a.word.cmp(&b.word))
 }
@@ -149,18 +152,15 @@ fn windows(seen: &Seen, action: &str, options: MarkOptions) -> Option<Windows> {
         }
         from = from.max(end);
     }
-    (!marks.is_empty()).then_some(Windows { marks, rest })
+    (!marks.is_empty()).then_some(Windows { marks, rest, length })
 }
 
-fn moved(id: &WordId, word: &Word, field: Field, chart: &Chart<'_>, windows: &Windows) -> Option<Moved> {
-    let ways: Vec<_> = windows
-        .marks
-        .iter()
-        .filter_map(|w| Some((w.1, chart.way(w.0, w.2)?)))
-        .filter(|(_, w)| w.travel > 0.0)
-        .collect();
-    let rest: Vec<f64> = windows.rest.iter().map(|w| chart.way(w.0, w.1).map_or(0.0, |way| way.travel)).collect();
-    let (marks, others) = (windows.marks.len(), rest.len());
+fn moved(id: &WordId, field: Field, chart: &Chart<'_>, windows: &Windows) -> Option<Moved> {
+    // Where the word has no value yet nothing is known of it: such a window counts on neither side.
+    let at_marks: Vec<_> = windows.marks.iter().filter_map(|w| Some((w.1, chart.way(w.0, w.2)?))).collect();
+    let rest: Vec<f64> = windows.rest.iter().filter_map(|w| Some(chart.way(w.0, w.1)?.travel)).collect();
+    let (marks, others) = (at_marks.len(), rest.len());
+    let ways: Vec<_> = at_marks.into_iter().filter(|(_, w)| w.travel > 0.0).collect();
     let mut travels: Vec<f64> = ways.iter().map(|w| w.1.travel).collect();
     travels.sort_by(f64::total_cmp);
     travels.dedup();
@@ -182,7 +182,9 @@ fn moved(id: &WordId, word: &Word, field: Field, chart: &Chart<'_>, windows: &Wi
         elsewhere: h,
         travel: (threshold, greatest),
         delay: delays.max().unwrap_or(Span::ZERO),
-        quiet_elsewhere: greatest == 0.0 && !word.changes().is_empty(),
+        quiet_elsewhere: chart
+            .moves()
+            .all(|at| windows.marks.iter().any(|w| (w.0..=w.2 + windows.length).contains(&at))),
         expected: (p * thresholds as f64).min(1.0),
     })
 }

@@ -1,5 +1,7 @@
 use super::*;
+use crate::binary::{BinaryFormat, Find, FrameLayout, NumberKind, Order, Part, When};
 use crate::modbus::{Request, encode_answer};
+use crate::{DeviceFormat, Format};
 use stream::{Payload, Span};
 
 const SECOND: i64 = 1_000_000_000;
@@ -208,6 +210,46 @@ fn registers_pieces_of_lines_frames_and_cells_are_words() {
     ];
     assert_eq!(told, expected);
     assert_eq!(seen.no_word(), 1);
+}
+
+#[test]
+fn at_no_other_time_is_said_only_where_it_is_so() {
+    let mut seen = Seen::new(SeenOptions::default());
+    // Comes late, moves at the mark, and once more long after.
+    for n in 0..100i64 {
+        seen.take(&frame(n * 100, 1, &[0]));
+        if n >= 30 {
+            seen.take(&frame(n * 100, 2, &[u8::from(n >= 50)]));
+            seen.take(&frame(n * 100, 3, &[u8::from(n >= 50) + u8::from(n >= 95)]));
+        }
+    }
+    seen.mark(EventTime(5 * SECOND), "");
+    let found = after_marks(&seen, "", MarkOptions::default());
+    let quiet: Vec<_> = found.best.iter().map(|m| (m.word.clone(), m.quiet_elsewhere)).collect();
+    assert_eq!(quiet, [(can(2), true), (can(3), false)]);
+}
+
+#[test]
+fn a_device_says_which_byte_tells_its_frames_apart() {
+    let part = |name: &str, when| Part {
+        name: name.to_owned(),
+        byte: 3,
+        kind: NumberKind::Unsigned(1),
+        order: Order::HighFirst,
+        bits: None,
+        when,
+        scale: 1.0,
+        offset: 0.0,
+        unit: None,
+        nothing: Vec::new(),
+    };
+    let device = |name: &str, when| {
+        let layout = FrameLayout { find: Find::Slip(None), longest: 40, checksum: None };
+        let format = BinaryFormat::new(layout, vec![part("x", None), part("y", when)]).unwrap();
+        DeviceFormat { name: name.to_owned(), format: Format::Binary(format) }
+    };
+    let devices = vec![device("plain", None), device("kinds", Some(When { byte: 2, is: 7 }))];
+    assert_eq!(crate::Decoder::devices(devices).unwrap().selectors(), [(1, 2)]);
 }
 
 #[test]

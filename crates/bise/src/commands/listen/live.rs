@@ -11,13 +11,15 @@ use assembly::listen::{Listening, Live, LiveEnd, marked};
 use assembly::load::Assembled;
 use assembly::merge::Unused;
 use assembly::shortfalls::shortfalls;
+use comfy_table::Table;
+use pipeline::Counts;
 use plugin_api::Clock;
 use runtime::{BootClock, Timing};
 use std::cell::RefCell;
 use std::io::IsTerminal;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
-use stream::{OperatorAction, OperatorContent};
+use stream::{OperatorAction, OperatorContent, SourceId};
 
 /// Words shown while listening.
 const ROWS: usize = 16;
@@ -53,9 +55,23 @@ pub(super) fn listen(args: &ListenArgs, assembled: Assembled) -> Result<Told, Er
     // Limits are no matter of listening.
     let mut missing: Vec<String> = shortfalls(listening.plan(), &outcome.counts);
     missing.retain(|m| !m.starts_with("limit "));
+    missing.extend(no_word(&listening, &outcome.counts));
     missing.extend(outcome.troubles);
     let what = format!("{}, live; nothing was recorded", args.paths[0].display());
     Ok(Told { what, listening, findings, notes, unused: Unused::default(), missing })
+}
+
+/// Sources that said something and no word was in it.
+fn no_word(listening: &Listening, counts: &Counts) -> Vec<String> {
+    let mut all = Vec::new();
+    for ((i, info), c) in (0..).zip(&listening.plan().layout.sources).zip(&counts.sources) {
+        if c.records > 0 && !listening.seen().words().any(|(id, _)| id.source == SourceId(i)) {
+            let faults: Vec<String> = c.faults().map(|(k, n)| format!("{} {n}", k.word())).collect();
+            let name = &info.name;
+            all.push(format!("{name} sent {} records and no word in them; faults: {}", c.records, faults.join(", ")));
+        }
+    }
+    all
 }
 
 /// Every line is a mark but `quit`; true for that.
@@ -123,7 +139,16 @@ impl View {
                 n => shown.push_str(&format!("\nmarked {n} {times}: {first}")),
             }
         }
+        if self.on_terminal {
+            shown = cut(&shown);
+        }
         complain!("{shown}");
         self.lines = shown.lines().count();
     }
+}
+
+/// No line wider than the terminal: the next look would not find the first of them.
+fn cut(text: &str) -> String {
+    let width = Table::new().width().filter(|w| *w >= 20).map_or(80, usize::from);
+    text.lines().map(|l| l.chars().take(width - 1).collect::<String>()).collect::<Vec<_>>().join("\n")
 }

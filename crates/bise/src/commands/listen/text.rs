@@ -3,6 +3,7 @@
 use super::{Told, name};
 use crate::show;
 use assembly::listen::Listening;
+use comfy_table::ContentArrangement;
 use decode::seen::{AfterMarks, Field, Followed, Follows, Key, Looks, Moved, Word, WordId};
 
 /// Bytes shown of a word.
@@ -69,7 +70,9 @@ pub(super) fn table(listening: &Listening, most: usize) -> String {
         ]
     });
     let headers = ["word", "newest", "bits that moved", "bytes look like", "", "times", "a second", "gap ms"];
-    show::table(&headers, 5, rows).to_string()
+    let mut table = show::table(&headers, 5, rows);
+    table.set_content_arrangement(ContentArrangement::Disabled);
+    table.to_string()
 }
 
 fn gaps(w: &Word) -> String {
@@ -149,6 +152,7 @@ pub(super) fn moved(listening: &Listening, action: &str, m: &Moved, marks: usize
     };
     let elsewhere = match (m.quiet_elsewhere, m.elsewhere) {
         (true, _) => "at no other time".to_owned(),
+        (false, 0) if m.travel.1 == 0.0 => "at some other time outside the stretches compared".to_owned(),
         (false, 0) => format!("elsewhere by {} at most, there by {} at least", number(m.travel.1), number(m.travel.0)),
         (false, 1) => "as far in one other stretch".to_owned(),
         (false, n) => format!("as far in {n} other stretches"),
