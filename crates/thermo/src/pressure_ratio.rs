@@ -25,7 +25,7 @@ pub fn pressure_ratio(high: AbsolutePressure, low: AbsolutePressure) -> Result<R
     ratio(high.si(), low.si()).map(Ratio::from_si)
 }
 
-/// [`pressure_ratio`] of plain or dual numbers in Pa.
+/// [`pressure_ratio`] of plain or dual numbers in Pa: formula, range, what is outside and source as there.
 #[inline]
 pub fn ratio<R: Real>(high: R, low: R) -> Result<R, DomainError> {
     const NAME: &str = "pressure ratio";

@@ -82,7 +82,7 @@ impl StraightLine {
 
     /// A further reading to be expected at x: the line's uncertainty and the scatter of a reading.
     ///
-    /// * Range and errors: as at [`at`](Self::at). * Source: any text on regression: u² + s².
+    /// * Range, outside: as at [`at`](Self::at). * Source: any text on regression: u² + s².
     pub fn next_reading_at(self, x: f64) -> Result<Combined, DomainError> {
         let line = self.at(x)?;
         Ok(Combined { u: CHECK.result(math::sqrt(line.u * line.u + self.s * self.s))?, ..line })

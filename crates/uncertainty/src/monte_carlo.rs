@@ -83,7 +83,7 @@ impl Simulated {
 
     /// Shortest coverage interval.
     ///
-    /// * Range and errors: as at [`symmetric_interval`](Self::symmetric_interval). * Source: JCGM 101:2008, 7.7.4.
+    /// * Range, outside: as at [`symmetric_interval`](Self::symmetric_interval). * Source: JCGM 101:2008, 7.7.4.
     pub fn shortest_interval(&self, probability: f64) -> Result<(f64, f64), DomainError> {
         let inside = self.inside(probability)?;
         let mut best = (self.sorted[0], self.sorted[inside]);
@@ -121,6 +121,7 @@ impl Simulated {
 /// Runs the formula on inputs drawn from their distributions, `trials` times. The same seed gives the same results
 /// to the bit.
 ///
+/// * Units: of the formula.
 /// * Correlated inputs must be normal ones (the joint normal of JCGM 101:2008, 6.4.8); groups and matrix as at
 ///   [`Correlation`].
 /// * Range: 2 to [`MOST_TRIALS`] trials; distributions and correlations in range. * Outside: [`DomainError`]; also
@@ -146,7 +147,8 @@ pub fn simulate(
 /// `digits` digits of the standard uncertainty. Ends at `most_trials` if that comes first; the second of the pair
 /// says whether it settled.
 ///
-/// * Range: 1 to 6 digits, 0.5 ≤ p ≤ 0.999. * Outside and errors: as at [`simulate`].
+/// * Units: of the formula.
+/// * Range: 1 to 6 digits, 0.5 ≤ p ≤ 0.999. * Outside: as at [`simulate`].
 /// * Source: JCGM 101:2008, 7.9.4.
 pub fn simulate_until_settled(
     inputs: &[Distribution],

@@ -134,6 +134,7 @@ pub fn propagate<const N: usize>(
 
 /// A formula's value and its sensitivities, N inputs at a time.
 ///
+/// * Units: of the formula; sensitivities per unit of their input.
 /// * Range: finite values. * Outside: [`DomainError`]; also where the formula or a sensitivity is no finite number.
 /// * Source: forward-mode differentiation.
 pub fn gradient<const N: usize>(

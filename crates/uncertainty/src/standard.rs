@@ -107,6 +107,7 @@ pub fn from_coverage(expanded: f64, probability: f64, dof: f64) -> Result<f64, D
 
 /// The factor t_p(ν) that makes ±t·u hold with probability p.
 ///
+/// * Units: dimensionless.
 /// * Range: 0 < p < 1; ν 1 or above, infinite for the normal distribution. * Outside: [`DomainError`].
 /// * Source: JCGM 100:2008 (GUM), G.3.
 pub fn two_sided_factor(probability: f64, dof: f64) -> Result<f64, DomainError> {
@@ -119,6 +120,7 @@ pub fn two_sided_factor(probability: f64, dof: f64) -> Result<f64, DomainError> 
 
 /// The factor that makes "below y + z·u" hold with probability p: for limits on one side.
 ///
+/// * Units: dimensionless.
 /// * Range: 0 < p < 1. * Outside: [`DomainError`]. * Source: JCGM 106:2012, annex.
 pub fn one_sided_factor(probability: f64) -> Result<f64, DomainError> {
     normal::quantile(probability)
@@ -141,6 +143,7 @@ pub fn from_resolution(step: f64) -> Result<f64, DomainError> {
 /// ```text
 /// ν = ½·(Δu/u)⁻²
 /// ```
+/// * Units: dimensionless.
 /// * Range: Δu/u 0 (infinite ν) to 1/√2 (ν = 1). * Outside: [`DomainError`].
 /// * Source: JCGM 100:2008 (GUM), equation (G.3).
 pub fn dof_from_reliability(relative: f64) -> Result<f64, DomainError> {
@@ -156,6 +159,7 @@ pub fn dof_from_reliability(relative: f64) -> Result<f64, DomainError> {
 /// ```text
 /// u = √(u₁² + u₂² + …)
 /// ```
+/// * Units: all parts in one unit, that of the result.
 /// * Range: every part 0 or above; none gives 0. * Outside: [`DomainError`] with the part's number.
 /// * Source: JCGM 100:2008 (GUM), 5.1.2.
 pub fn root_sum_of_squares(parts: &[f64]) -> Result<f64, DomainError> {

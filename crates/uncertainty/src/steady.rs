@@ -192,6 +192,7 @@ impl SteadyTest {
 /// The distribution of the ratio over so many successive steady samples, the start left out: its quantiles are the
 /// critical values.
 ///
+/// * Units: dimensionless.
 /// * `correlation`: of successive samples, 0 for white noise; above 0 it shows what correlated ones do.
 /// * Range: filter factors above 0, at most 1; 0 ≤ correlation < 1; 1 000 to 100 million samples. Four hundred
 ///   thousand give the 95 % value to about 0.01.

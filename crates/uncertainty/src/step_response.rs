@@ -44,6 +44,7 @@ pub fn settling_time(tau: f64, band: f64) -> Result<f64, DomainError> {
 /// ```text
 /// M = exp(−π·ζ/√(1 − ζ²))
 /// ```
+/// * Units: ratios.
 /// * Range: damping ratio 0 to below 1 (from 1 on there is none). * Outside: [`DomainError`].
 /// * Source: any text on control.
 pub fn overshoot(damping_ratio: f64) -> Result<f64, DomainError> {
@@ -56,6 +57,7 @@ pub fn overshoot(damping_ratio: f64) -> Result<f64, DomainError> {
 /// ```text
 /// ζ = L/√(π² + L²)        L = −ln M
 /// ```
+/// * Units: ratios.
 /// * Range: 0 < M ≤ 1. * Outside: [`DomainError`]. * Source: inverse of [`overshoot`].
 pub fn damping_ratio(overshoot: f64) -> Result<f64, DomainError> {
     let m = CHECK.that("overshoot", overshoot, "above 0, at most 1", |m| m > 0.0 && m <= 1.0)?;
@@ -80,6 +82,7 @@ pub fn peak_time(natural_frequency: f64, damping_ratio: f64) -> Result<f64, Doma
 /// ```text
 /// y = 1 − exp(−t/τ)
 /// ```
+/// * Units: time in one unit throughout; ratio out.
 /// * Range: τ above 0, t 0 or above. * Outside: [`DomainError`]. * Source: definition.
 pub fn first_order(t: f64, tau: f64) -> Result<f64, DomainError> {
     let t = CHECK.not_negative("time", t)?;
@@ -91,6 +94,7 @@ pub fn first_order(t: f64, tau: f64) -> Result<f64, DomainError> {
 /// ```text
 /// y = 1 − exp(−ζ·ω_n·t)·(cos ω_d·t + ζ/√(1 − ζ²)·sin ω_d·t)        ω_d = ω_n·√(1 − ζ²)
 /// ```
+/// * Units: t in s and ω_n in rad/s, or any unit and its inverse; ratio out.
 /// * Range: ω_n above 0, damping ratio 0 to below 1, t 0 or above, ω_n·t finite. * Outside: [`DomainError`].
 /// * Source: any text on control.
 pub fn second_order(t: f64, natural_frequency: f64, damping_ratio: f64) -> Result<f64, DomainError> {

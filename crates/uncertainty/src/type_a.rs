@@ -85,6 +85,7 @@ pub fn mean_of_correlated(readings: &[f64]) -> Result<Mean, DomainError> {
 /// ```text
 /// n_eff = n·(1 − ρ)/(1 + ρ)        ρ = exp(−Δt/τ) for a first-order sensor of time constant τ read every Δt
 /// ```
+/// * Units: dimensionless.
 /// * Range: n 1 or above, 0 ≤ ρ < 1; n_eff not below 1. * Outside: [`DomainError`].
 /// * Source: limit of the formula of [`mean_of_correlated`] for long windows.
 pub fn effective_count(count: f64, correlation: f64) -> Result<f64, DomainError> {
@@ -99,6 +100,7 @@ pub fn effective_count(count: f64, correlation: f64) -> Result<f64, DomainError>
 /// ```text
 /// r = Σ(x − x̄)(y − ȳ)/√(Σ(x − x̄)²·Σ(y − ȳ)²)
 /// ```
+/// * Units: dimensionless.
 /// * Range: two pairs or more, finite, both quantities changing. * Outside: [`DomainError`].
 /// * Source: JCGM 100:2008 (GUM), 5.2.3.
 pub fn correlation(x: &[f64], y: &[f64]) -> Result<f64, DomainError> {

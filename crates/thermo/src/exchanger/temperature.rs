@@ -38,7 +38,7 @@ pub fn temperature_effectiveness(
     hot_side_effectiveness(hot_in.si(), hot_out.si(), cold_in.si()).map(Ratio::from_si)
 }
 
-/// [`temperature_effectiveness`] of plain or dual numbers in K.
+/// [`temperature_effectiveness`] of plain or dual numbers in K: formula, range, what is outside and source as there.
 #[inline]
 pub fn hot_side_effectiveness<R: Real>(hot_in: R, hot_out: R, cold_in: R) -> Result<R, DomainError> {
     const NAME: &str = "temperature effectiveness";

@@ -22,6 +22,7 @@ pub fn test_uncertainty_ratio(limits: Limits, expanded: f64) -> Result<Option<f6
 /// ```text
 /// C_m = (T_U − T_L)/(4·u)
 /// ```
+/// * Units: limits, values and standard uncertainty in one unit; ratio out.
 /// * Range: u above 0. * Outside: [`DomainError`]. * Source: JCGM 106:2012, 7.6.3.
 pub fn capability_index(limits: Limits, u: f64) -> Result<Option<f64>, DomainError> {
     let check = Checks("capability index");
@@ -54,6 +55,7 @@ pub fn normalised_error(value: f64, expanded: f64, reference: f64, expanded_ref:
 /// ```text
 /// A/T = 1 − 1/TUR        w = U
 /// ```
+/// * Units: ratios in and out.
 /// * Range: TUR 1 or above. * Outside: [`DomainError`]. * Source: ISO 14253-1 of 1998 (w = U), from memory.
 pub fn guard_factor_full(tur: f64) -> Result<f64, DomainError> {
     ratio(tur).map(|tur| 1.0 - 1.0 / tur)
@@ -64,6 +66,7 @@ pub fn guard_factor_full(tur: f64) -> Result<f64, DomainError> {
 /// ```text
 /// A/T = √(1 − 1/TUR²)
 /// ```
+/// * Units: ratios in and out.
 /// * Range: TUR 1 or above. * Outside: [`DomainError`]. * Source: NCSLI RP-10 (from memory).
 pub fn guard_factor_root_sum(tur: f64) -> Result<f64, DomainError> {
     // (1 − r)(1 + r) keeps its digits near TUR 1.
@@ -75,6 +78,7 @@ pub fn guard_factor_root_sum(tur: f64) -> Result<f64, DomainError> {
 /// ```text
 /// A/T = 1 − M/TUR        M = 1.04 − exp(0.38·ln TUR − 0.54)
 /// ```
+/// * Units: ratios in and out.
 /// * Range: TUR 1 or above. The factor rises above 1 (no guard band needed) from TUR 4.6 on: 1 is returned there.
 /// * Outside: [`DomainError`].
 /// * Source: M. Dobbert, "A Guard-Band Strategy for Managing False-Accept Risk", NCSLI 2008 (M from memory).

@@ -18,6 +18,7 @@ pub(crate) fn cumulative(z: f64) -> f64 {
 /// ```text
 /// Φ(z) = ½·erfc(−z/√2)
 /// ```
+/// * Units: dimensionless.
 /// * Range: any z but NaN. * Outside: [`DomainError`]. * Source: definition.
 pub fn probability_below(z: f64) -> Result<f64, DomainError> {
     if z.is_nan() { Err(Checks("normal distribution").refuse("z", z, "a number")) } else { Ok(cumulative(z)) }
@@ -28,6 +29,7 @@ pub fn probability_below(z: f64) -> Result<f64, DomainError> {
 /// ```text
 /// Φ(z) = p, by Halley's method from Hastings' approximation
 /// ```
+/// * Units: dimensionless.
 /// * Range: 0 < p < 1. * Outside: [`DomainError`].
 /// * Source: start from Abramowitz & Stegun, Handbook of Mathematical Functions, 26.2.23 (coefficients from memory; a
 ///   wrong one would cost steps, not digits); root of the definition.

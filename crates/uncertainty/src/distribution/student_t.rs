@@ -59,6 +59,7 @@ fn normal_of_same_tail(t: f64, dof: f64) -> f64 {
 /// ```text
 /// P(T ≤ t) = 1 − ½·I_x(ν/2, ½)    x = ν/(ν + t²), t ≥ 0, I the regularised incomplete beta function
 /// ```
+/// * Units: dimensionless.
 /// * Range: any t but NaN; ν 1 or above, infinite for the normal distribution. * Outside: [`DomainError`].
 /// * Source: Abramowitz & Stegun, Handbook of Mathematical Functions, 26.7.1 and 26.5.8 (continued fraction).
 pub fn probability_below(t: f64, dof: f64) -> Result<f64, DomainError> {
@@ -77,6 +78,7 @@ pub(crate) fn cumulative(t: f64, dof: f64) -> f64 {
 
 /// The t below which the probability is p.
 ///
+/// * Units: dimensionless.
 /// * Range: 0 < p < 1; ν 1 or above, infinite for the normal distribution.
 /// * Outside: [`DomainError`]; also where the quantile itself is no finite number.
 /// * Source: root of [`probability_below`] by Newton's method, on logarithms in the tail.

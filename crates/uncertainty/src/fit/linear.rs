@@ -9,6 +9,7 @@ use nalgebra::{DMatrix, DVector};
 /// minimise Σ((y_i − Σ_j x_ij·b_j)/u_i)²        by QR decomposition of the scaled design, one step of refinement
 /// covariance: s²·(XᵀX)⁻¹ without u, (XᵀX)⁻¹ of the weighted design with u
 /// ```
+/// * Units: of the data; parameters in theirs.
 /// * `design`: row by row, one row an observation; an intercept is a column of ones. `u`: standard uncertainties of the
 ///   observations, `None` if equal and unknown.
 /// * Range: at least as many points as parameters, finite numbers, u above 0. * Outside: [`FitError`]; also where a

@@ -17,6 +17,7 @@ const OFF_LIMITS: f64 = 1e100;
 /// ```
 /// A minimum counts as reached when a further Gauss–Newton step would move every parameter by less than a millionth
 /// of its standard uncertainty or by less than 1e-10 of itself. It may be a local one: the start decides.
+/// * Units: of the data; parameters in theirs.
 /// * Range: at least as many points as parameters, finite numbers, u above 0; the formula finite at the start.
 /// * Outside: [`FitError`].
 /// * Source: J. J. Moré, "The Levenberg–Marquardt algorithm: implementation and theory" (1978), as in the crate

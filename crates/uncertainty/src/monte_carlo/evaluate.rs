@@ -49,8 +49,9 @@ impl Evaluated {
 /// let curved = at(1.0);
 /// assert!((curved.value() - 1.2).abs() < 0.02 && (curved.u() - 0.6 * 6f64.sqrt()).abs() < 0.02);
 /// ```
+/// * Units: those of the trials.
 /// * `(trials, seed)`: of the simulation. The same seed gives the same result to the bit.
-/// * Range and errors: as at [`propagate`](crate::propagate::propagate) and [`simulate`]; where the range of the
+/// * Range, outside: as at [`propagate`](crate::propagate::propagate) and [`simulate`]; where the range of the
 ///   formula ends so near that trials fall outside, the error names the first such trial. Degrees of freedom have no
 ///   part in a simulation.
 /// * Source: JCGM 101:2008, clause 8, in short: where first order fails, the simulation is what counts.

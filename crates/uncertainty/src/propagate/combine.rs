@@ -26,7 +26,8 @@ pub struct Contribution {
 /// The sum for ν_eff runs over independent parts b: each uncorrelated input; for groups, what each input has for
 /// itself, the common part counting as known exactly; for a matrix, each block of inputs that correlate with one
 /// another, with the smallest ν in the block (for means of simultaneous readings that is their n − 1).
-/// * Range and errors: as at [`propagate`](super::propagate); one sensitivity an input.
+/// * Units: of the value; sensitivities per unit of their input.
+/// * Range, outside: as at [`propagate`](super::propagate); one sensitivity an input.
 /// * Source: JCGM 100:2008 (GUM), equations (13), (16), (G.2b); blocks and groups: ours.
 pub fn combine(
     value: f64,
@@ -48,7 +49,7 @@ pub fn combine(
 /// u(y, z) = ΣΣ c_i·d_j·u(x_i, x_j)        c = ∂y/∂x, d = ∂z/∂x
 /// ```
 /// * Units: product of both. Divide by both standard uncertainties for the correlation coefficient.
-/// * Range and errors: as at [`combine`]. * Source: JCGM 100:2008 (GUM), equation (H.9).
+/// * Range, outside: as at [`combine`]. * Source: JCGM 100:2008 (GUM), equation (H.9).
 pub fn covariance(
     gradient_y: &[f64],
     gradient_z: &[f64],
@@ -65,7 +66,8 @@ pub fn covariance(
 /// ```text
 /// share_i = c_i·Σ_j c_j·u(x_i, x_j)/u_c²
 /// ```
-/// * Range and errors: as at [`combine`]. * Source: the terms of JCGM 100:2008 (GUM), equation (13), by input.
+/// * Units: of the result.
+/// * Range, outside: as at [`combine`]. * Source: the terms of JCGM 100:2008 (GUM), equation (13), by input.
 pub fn top_contributions<const K: usize>(
     gradient: &[f64],
     inputs: &[Input],

@@ -24,7 +24,7 @@ pub struct SecondOrder {
 /// root), one standard uncertainty long each: for independent inputs the inputs themselves, c_i = u_i·∂f/∂x_i. Second
 /// and third derivatives are differences of the exact first ones over ±1 standard uncertainty: exact for polynomials of
 /// third degree, else what matters is the curvature over just that distance.
-/// * Units: of the formula. * Range and errors: as at [`propagate`]; also needs the formula within one standard
+/// * Units: of the formula. * Range, outside: as at [`propagate`]; also needs the formula within one standard
 ///   uncertainty around the best estimates.
 /// * Source: JCGM 100:2008 (GUM), note to 5.1.2, there for independent inputs; the shift: expectation of the same
 ///   series. Correlated inputs by a change of variables: ours.
@@ -81,7 +81,8 @@ fn directions(inputs: &[Input], correlation: Correlation) -> Result<Vec<Vec<f64>
 /// How far the first-order uncertainty is off: u of second order over u of first order, less 1. [`judge`] says whether
 /// that is too much.
 ///
-/// * Range and errors: as at [`second_order()`]; 0 where no input has an uncertainty, and a finite first-order
+/// * Units: ratio out.
+/// * Range, outside: as at [`second_order()`]; 0 where no input has an uncertainty, and a finite first-order
 ///   uncertainty of 0 with curvature is refused ("first-order uncertainty").
 /// * Source: comparison of both orders.
 pub fn curvature<const N: usize>(
@@ -136,8 +137,9 @@ pub struct Judged {
 /// No formula is curved or straight as such: the same one may be either, by the place on the curve and by how
 /// uncertain the inputs are. So nothing is declared, it is measured at the inputs at hand.
 ///
+/// * Units: of the formula.
 /// * Costs two gradients an input more than [`propagate`].
-/// * Range and errors: as at [`propagate`]; where only the neighbourhood is out of range: [`Verdict::Ends`].
+/// * Range, outside: as at [`propagate`]; where only the neighbourhood is out of range: [`Verdict::Ends`].
 /// * Source: comparison of both orders (JCGM 100:2008, note to 5.1.2); the bounds are ours.
 pub fn judge<const N: usize>(
     inputs: &[Input],
