@@ -68,7 +68,7 @@ fn ways(d: &Derived) -> Vec<ExplainedWay> {
     let mut found: Vec<(Way, Vec<(Features, &str)>)> = Vec::new();
     for (arrangement, features) in every_arrangement() {
         for at in &sites {
-            for way in (d.ways)(&Site { arrangement: &arrangement, at }) {
+            for way in (d.ways)(&Site { arrangement: &arrangement, at, facts: pack::Facts::none(&arrangement) }) {
                 let needs: Vec<String> = way.needs.iter().map(|n| general(n, at)).collect();
                 let way = Way { needs, ..way };
                 let same = |w: &Way| w.formula == way.formula && w.needs == way.needs && w.assumes == way.assumes;

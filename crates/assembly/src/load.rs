@@ -160,7 +160,9 @@ pub fn load(files: &Files, run_path: &Path, captures: &CaptureFiles) -> Result<A
     let added: Vec<Option<usize>> = channels.iter().map(|c| c.plan.channel.added().map(|b| usize::from(b.0))).collect();
     let arrangement = arrangement.flatten();
     let orders = arrangement.as_ref().map(|a| pack::orders(a, &names)).unwrap_or_default();
-    let pack = arrangement.map_or_else(|| pack::plan_nothing(names.len()), |a| pack::plan(&a, &names, &added));
+    let facts: Vec<pack::Fact> = channels.iter().map(|c| channel_map::fact(c.plan.channel.spec().probe)).collect();
+    let plan = |a: pack::Arrangement| pack::plan(&a, &names, &added, &facts);
+    let pack = arrangement.map_or_else(|| pack::plan_nothing(names.len()), plan);
     let mut columns: Vec<Column> = channels.iter().map(channel_map::column).collect();
     notes.extend(pack.absent.iter().map(|a| format!("{} is missing: {}", a.name, a.missing.join(", "))));
     for d in &pack.derived {

@@ -1,5 +1,7 @@
 //! Readings taken by hand, one line a point, through the same evaluation as a run's.
 
+mod doubts;
+mod head;
 mod readings;
 mod result;
 mod verdicts;
@@ -33,8 +35,9 @@ pub struct Points {
 pub fn evaluate(readings: &Path, pack: &Path, limits: Option<&Path>) -> Result<Points, Error> {
     let files = Files::disk();
     let arrangement = pack_file::read(&files, pack)?;
-    let readings = readings::read(&files, readings)?;
-    let plan = Arc::new(pack::plan(&arrangement, &readings.channels, &readings.barometers));
+    let mut readings = readings::read(&files, readings)?;
+    doubts::mark(&arrangement, &mut readings);
+    let plan = Arc::new(pack::plan(&arrangement, &readings.channels, &readings.barometers, &readings.facts));
     let mut outcomes = result::outcomes(&plan, &readings);
     let mut notes = readings.notes.clone();
     if let Some(path) = limits {

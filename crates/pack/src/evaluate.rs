@@ -145,6 +145,7 @@ impl Evaluator {
             doubtful |= matches!(self.readings[*input], Reading::Uncertain(..));
             *x = number;
         }
+        let count = with_constants(planned, &mut x, count);
         let known = planned.support.iter().all(|c| uncertain.get(*c).is_some_and(Option::is_some));
         let value = if known {
             sensitive(plan, planned, &x[..count], before, result)
@@ -194,6 +195,15 @@ impl Derivation {
             .collect();
         Derivation { gradient: vec![0.0; planned.support.len()], places, ..Derivation::default() }
     }
+}
+
+/// Puts the constants after the inputs: how many numbers there are in all.
+fn with_constants(planned: &PlannedDerived, x: &mut [f64; MAX_INPUTS], inputs: usize) -> usize {
+    let rest = x.get_mut(inputs..).unwrap_or_default();
+    for (x, constant) in rest.iter_mut().zip(&planned.constants) {
+        *x = *constant;
+    }
+    (inputs + planned.constants.len()).min(MAX_INPUTS)
 }
 
 /// The value, and its gradient by the channels of its support: the formula's own by its inputs, times theirs.

@@ -3,6 +3,7 @@
 //! * [`place`]: the places along the air's way, and the names of channels that stand at them
 //! * [`arrangement`]: which components a pack has and how the ram air flows
 //! * [`derived`]: the derived quantities, one file each
+//! * [`facts`]: what is known of an instrument beside its name
 //! * [`order`]: which channels cannot read lower than which while the unit runs
 //! * [`plan`](mod@plan): which of them a run can have, from which inputs, and what is missing for the others
 //! * [`evaluate`]: from readings to their values and uncertainties
@@ -16,6 +17,7 @@
 pub mod arrangement;
 pub mod derived;
 pub mod evaluate;
+pub mod facts;
 pub mod first_order;
 pub mod order;
 pub mod place;
@@ -26,6 +28,7 @@ pub use arrangement::{
 };
 pub use derived::{DERIVED, Derived, Refusal};
 pub use evaluate::{Contribution, Evaluator, Uncertain, Why};
+pub use facts::{Fact, Facts};
 pub use first_order::{FirstOrder, first_order};
 pub use order::{OrderedPair, PackOrder, Running, orders};
 pub use place::{PLACES, Place, PlaceName};

@@ -1,6 +1,7 @@
 //! Which derived quantities a run can have, from which inputs, and what is missing for the others.
 
 use crate::derived::{self, Compute, DERIVED, Derived, MAX_INPUTS, Scope, Site, Way};
+use crate::facts::{Fact, Facts};
 use crate::place::{PLACES, channel_name, is_pack_prefix};
 use crate::{Architecture, Arrangement, WaterSeparation};
 
@@ -31,6 +32,8 @@ pub struct PlannedDerived {
     /// What it is computed from, in the order the formula takes them: a channel's index, or the count of channels plus
     /// the index of a quantity planned before.
     pub inputs: Vec<usize>,
+    /// What the formula takes after the inputs.
+    pub constants: Vec<f64>,
     /// The channels it comes from in the end, in ascending order.
     pub support: Vec<usize>,
     /// Formula and inputs in words, with what stands for a neighbouring place and what is taken for granted.
@@ -59,13 +62,20 @@ pub fn plan_nothing(channels: usize) -> PackPlan {
 /// An input is a channel of that name, else one at a place that is the same point of the installation (see
 /// [`neighbours`]), else a derived quantity. Of several ways to a quantity the first is taken whose inputs are there.
 /// The provenance says which, and what was taken for granted.
-pub fn plan<S: AsRef<str>>(arrangement: &Arrangement, channels: &[S], barometers: &[Option<usize>]) -> PackPlan {
+///
+/// `facts` tells of the channels' probes; of those left out nothing is known.
+pub fn plan<S: AsRef<str>>(
+    arrangement: &Arrangement,
+    channels: &[S],
+    barometers: &[Option<usize>],
+    facts: &[Fact],
+) -> PackPlan {
     let names: Vec<&str> = channels.iter().map(AsRef::as_ref).collect();
     let mut plan = PackPlan { arrangement: arrangement.clone(), ..plan_nothing(names.len()) };
     for (own, barometer) in plan.barometers.iter_mut().zip(barometers) {
         *own = barometer.filter(|b| *b < names.len());
     }
-    let mut planner = Planner { names: &names, plan, underway: Vec::new() };
+    let mut planner = Planner { names: &names, facts, plan, underway: Vec::new() };
     for derived in DERIVED {
         for (pack, at) in sites(arrangement, derived, &names) {
             if let Err(missing) = planner.derive(&pack, derived, &at)
@@ -130,6 +140,7 @@ fn sites(arrangement: &Arrangement, derived: &Derived, channels: &[&str]) -> Vec
 
 struct Planner<'a> {
     names: &'a [&'a str],
+    facts: &'a [Fact],
     plan: PackPlan,
     /// Quantities being planned: one that needs itself by way of others cannot be had that way.
     underway: Vec<String>,
@@ -140,6 +151,9 @@ impl Planner<'_> {
     fn find(&mut self, pack: &str, need: &str) -> Result<(usize, String), Vec<String>> {
         // What the installation needs of a pack says which.
         let (pack, need) = need.split_once('.').filter(|(first, _)| is_pack_prefix(first)).unwrap_or((pack, need));
+        if let Some(plain) = self.plain_for_total(pack, need) {
+            return self.find(pack, &plain);
+        }
         let name = full_name(pack, need);
         if let Some(i) = self.channel(&name) {
             return Ok((i, name));
@@ -158,6 +172,15 @@ impl Planner<'_> {
             }
             None => Err(vec![name]),
         }
+    }
+
+    /// A reading that nothing is to be corrected of stands for the total without a word.
+    fn plain_for_total(&self, pack: &str, need: &str) -> Option<String> {
+        let (place, quantity) = need.rsplit_once(".total_")?;
+        let arrangement = &self.plan.arrangement;
+        let facts = Facts { names: self.names, facts: self.facts, pack, arrangement };
+        let is_static = matches!(facts.of(place, quantity), Fact::Static { .. });
+        (!is_static).then(|| format!("{place}.{quantity}"))
     }
 
     fn channel(&self, name: &str) -> Option<usize> {
@@ -179,7 +202,8 @@ impl Planner<'_> {
         let arrangement = self.plan.arrangement.clone();
         let mut least: Option<Vec<String>> = None;
         let mut made = None;
-        for way in (derived.ways)(&Site { arrangement: &arrangement, at }) {
+        let facts = Facts { names: self.names, facts: self.facts, pack, arrangement: &arrangement };
+        for way in (derived.ways)(&Site { arrangement: &arrangement, at, facts }) {
             match self.inputs(pack, &way) {
                 Ok(inputs) => {
                     made = Some((way, inputs));
@@ -199,7 +223,9 @@ impl Planner<'_> {
         let (inputs, words): (Vec<usize>, Vec<String>) = found.into_iter().unzip();
         let provenance = provenance(&way, &words);
         let support = self.support(&inputs);
-        self.plan.derived.push(PlannedDerived { derived, name: name.clone(), compute, inputs, support, provenance });
+        let (name_here, constants) = (name.clone(), way.constants);
+        let planned = PlannedDerived { derived, name: name_here, compute, inputs, constants, support, provenance };
+        self.plan.derived.push(planned);
         Ok((self.names.len() + self.plan.derived.len() - 1, name))
     }
 
@@ -214,7 +240,7 @@ impl Planner<'_> {
         }
         missing.sort_unstable();
         missing.dedup();
-        if missing.is_empty() && found.len() <= MAX_INPUTS { Ok(found) } else { Err(missing) }
+        if missing.is_empty() && found.len() + way.constants.len() <= MAX_INPUTS { Ok(found) } else { Err(missing) }
     }
 
     fn support(&self, inputs: &[usize]) -> Vec<usize> {
@@ -254,7 +280,7 @@ pub(crate) fn neighbour(arrangement: &Arrangement, place: &str) -> Option<&'stat
 }
 
 /// The name with the pack's prefix, where it is a pack's and has none yet.
-fn full_name(pack: &str, name: &str) -> String {
+pub(crate) fn full_name(pack: &str, name: &str) -> String {
     let has_prefix = name.split_once('.').is_some_and(|(first, _)| is_pack_prefix(first));
     if pack.is_empty() || has_prefix || is_common(name) { name.to_owned() } else { format!("{pack}.{name}") }
 }

@@ -5,8 +5,8 @@
 #![allow(clippy::unwrap_used)]
 
 use pack::{
-    Architecture, Arrangement, DERIVED, Evaluator, ExchangerFlow, FirstOrder, PackPlan, Parameters, RamSide, Uncertain,
-    WaterSeparation, Why, first_order, plan,
+    Architecture, Arrangement, DERIVED, Evaluator, ExchangerFlow, Fact, FirstOrder, PackPlan, Parameters, RamSide,
+    Uncertain, WaterSeparation, Why, first_order, plan,
 };
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -55,6 +55,15 @@ fn installations() -> Vec<(Arrangement, Vec<Station>, f64)> {
     ]
 }
 
+/// The compressor blows into a narrow duct with a bare thermocouple and a wall tap.
+fn fact(channel: &str) -> Fact {
+    match channel {
+        "compressor_out.temperature" => Fact::Static { recovery: Some(0.86), area: Some(0.0025) },
+        "compressor_out.pressure" => Fact::Static { recovery: None, area: None },
+        _ => Fact::Unsaid,
+    }
+}
+
 struct Run {
     plan: Arc<PackPlan>,
     values: Vec<f64>,
@@ -69,7 +78,8 @@ impl Run {
         let barometers: Vec<Option<usize>> = names.iter().map(|n| barometer.filter(|_| gauge(n))).collect();
         let shared = |n: &str| n.ends_with(".temperature").then_some((0, JUNCTION * scale));
         let uncertain = stations.iter().map(|(n, _, u)| Some(Uncertain { u: *u * scale, shared: shared(n) })).collect();
-        let plan = Arc::new(plan(arrangement, &names, &barometers));
+        let facts: Vec<Fact> = names.iter().map(|n| fact(n)).collect();
+        let plan = Arc::new(plan(arrangement, &names, &barometers, &facts));
         Run { plan, values: stations.iter().map(|s| s.1).collect(), uncertain }
     }
 

@@ -26,7 +26,7 @@ fn find<'a>(planned: &'a PackPlan, name: &str) -> &'a PlannedDerived {
 
 /// The inputs' names, or what is missing.
 fn inputs(arrangement: &Arrangement, channels: &[&str], name: &str) -> String {
-    let planned = plan(arrangement, channels, &[]);
+    let planned = plan(arrangement, channels, &[], &[]);
     let input = |i: &usize| {
         channels.get(*i).map_or_else(|| planned.derived[i - channels.len()].name.clone(), |c| c.to_string())
     };
@@ -61,7 +61,7 @@ fn two_packs_share_what_is_common_and_miss_what_is_not_there() {
         "right.primary_out.temperature",
         "right.acm.speed",
     ];
-    let planned = plan(&arrangement(&["left", "right"]), &channels, &[]);
+    let planned = plan(&arrangement(&["left", "right"]), &channels, &[], &[]);
     insta::assert_snapshot!(told(&planned));
 }
 
@@ -93,10 +93,10 @@ fn a_neighbour_stands_in_only_where_the_place_has_no_instrument() {
     assert_eq!(inputs(&a, &own[1..], name), "compressor_out.pressure primary_out.pressure");
     assert_eq!(inputs(&a, &own[2..], name), "secondary_in.pressure primary_out.pressure");
     assert_eq!(inputs(&a, &own[3..], name), "missing: compressor_in.pressure");
-    let planned = plan(&a, &own[2..], &[]);
+    let planned = plan(&a, &own[2..], &[], &[]);
     assert_eq!(
         find(&planned, name).provenance,
-        "p compressor_out / p compressor_in, both absolute; from secondary_in.pressure (stands for \
+        "p compressor_out / p compressor_in, both absolute and total; from secondary_in.pressure (stands for \
          compressor_out.pressure), primary_out.pressure (stands for compressor_in.pressure)"
     );
 }
@@ -116,14 +116,14 @@ fn one_pack_needs_no_prefix_and_takes_no_other_packs_channels() {
     let channels = ["left.compressor_in.pressure", "left.compressor_out.pressure"];
     let name = "compressor.pressure_ratio";
     assert_eq!(inputs(&arrangement(&[]), &channels, name), "missing: compressor_in.pressure compressor_out.pressure");
-    let planned = plan(&arrangement(&["left"]), &channels, &[]);
+    let planned = plan(&arrangement(&["left"]), &channels, &[], &[]);
     assert_eq!(find(&planned, "left.compressor.pressure_ratio").inputs, [1, 0]);
 }
 
 const TEMPERATURES: [&str; 3] = ["secondary_in.temperature", "secondary_out.temperature", "ram_in.temperature"];
 
 fn secondary(readings: &[Reading]) -> Reading {
-    let mut evaluator = Evaluator::new(Arc::new(plan(&arrangement(&[]), &TEMPERATURES, &[])), 0);
+    let mut evaluator = Evaluator::new(Arc::new(plan(&arrangement(&[]), &TEMPERATURES, &[], &[])), 0);
     evaluator.evaluate(readings, &[None; 3]);
     assert_eq!(evaluator.uncertainty(0), None, "none is declared");
     evaluator.readings()[3]
@@ -167,7 +167,7 @@ fn swapped_probes_are_marked() {
 /// One effectiveness, its uncertainty and what makes it up: as by hand.
 #[test]
 fn uncertainty_goes_with_the_value() {
-    let mut evaluator = Evaluator::new(Arc::new(plan(&arrangement(&[]), &TEMPERATURES, &[])), 1);
+    let mut evaluator = Evaluator::new(Arc::new(plan(&arrangement(&[]), &TEMPERATURES, &[], &[])), 1);
     let readings = [400.0, 320.0, 300.0].map(Reading::Good);
     let u = |u| Some(Uncertain { u, shared: None });
     evaluator.evaluate(&readings, &[u(0.5), u(0.5), u(0.5)]);
@@ -192,7 +192,7 @@ fn uncertainty_goes_with_the_value() {
 #[test]
 fn the_barometers_error_is_in_every_gauge_pressure() {
     let channels = ["compressor_in.pressure", "compressor_out.pressure", "ambient.pressure"];
-    let planned = plan(&arrangement(&[]), &channels, &[Some(2), Some(2)]);
+    let planned = plan(&arrangement(&[]), &channels, &[Some(2), Some(2)], &[]);
     let mut evaluator = Evaluator::new(Arc::new(planned), 0);
     let u = |u| Some(Uncertain { u, shared: None });
     evaluator.evaluate(&[200e3, 300e3, 100e3].map(Reading::Good), &[u(100.0), u(100.0), u(400.0)]);
@@ -216,7 +216,7 @@ fn uncertainty_passes_through_quantities_between() {
     ];
     let x = [311.0, 336e3, 280.0, 111e3, 285.0, 341e3, 290.0];
     let u = [0.5, 350.0, 0.5, 350.0, 0.3, 350.0, 0.5];
-    let planned = Arc::new(plan(&arrangement(&[]), &channels, &[]));
+    let planned = Arc::new(plan(&arrangement(&[]), &channels, &[], &[]));
     let at = |name: &str| planned.derived.iter().position(|d| d.name == name).unwrap();
     let shared = |i: usize| (i % 2 == 1).then_some((0, 300.0));
     let uncertain: Vec<Option<Uncertain>> =
@@ -263,7 +263,7 @@ fn an_open_share_of_ice_gives_an_interval() {
         "turbine1_out.pressure",
         "turbine1_in.humidity_ratio",
     ];
-    let planned = Arc::new(plan(&arrangement(&[]), &channels, &[]));
+    let planned = Arc::new(plan(&arrangement(&[]), &channels, &[], &[]));
     let mut evaluator = Evaluator::new(Arc::clone(&planned), 0);
     let u = |u| Some(Uncertain { u, shared: None });
     let uncertain = [u(0.3), u(300.0), u(0.3), u(300.0), u(0.0003)];

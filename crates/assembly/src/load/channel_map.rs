@@ -1,6 +1,7 @@
 //! Channel maps -> channels.
 
 mod beside;
+pub(in crate::load) use beside::fact;
 
 use super::conversions::{self, Around};
 use super::databases::Declared;

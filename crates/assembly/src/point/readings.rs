@@ -7,17 +7,19 @@
 //! ```
 //! A header of channel names and a row of units; then one line a point. `<channel>.u` is the standard uncertainty of
 //! that channel; in `%` it is a share of the value, but for a ratio of the whole range. A gauge pressure takes
-//! `ambient.pressure` of its line. Lines that begin with `#` are comments. An empty cell is a reading not taken.
+//! `ambient.pressure` of its line. Words behind a channel's name say how its probe stands: `vapour` or `total-water` of
+//! a humidity, `total` or `static` of a temperature or pressure, with `recovery=0.9` and `area=0.005` (m2). Lines that
+//! begin with `#` are comments. An empty cell is a reading not taken.
 
+use super::head;
 use crate::files::Files;
 use crate::load::Text;
-use crate::nearest;
 use crate::problem::{Problem, Problems};
-use pack::Uncertain;
+use pack::{Fact, Uncertain};
 use std::ops::Range;
 use std::path::Path;
 use stream::{Reading, Reason};
-use units::{AbsolutePressure, GaugePressure, PressureReference, Quantity, Unit};
+use units::{AbsolutePressure, GaugePressure, Quantity, Unit};
 
 /// The points of a file, in SI.
 #[derive(Debug)]
@@ -26,6 +28,8 @@ pub struct Readings {
     pub channels: Vec<String>,
     /// What each measures.
     pub quantities: Vec<Quantity>,
+    /// What the header says of each probe.
+    pub facts: Vec<Fact>,
     /// For a gauge pressure the column of the barometer.
     pub barometers: Vec<Option<usize>>,
     /// The points.
@@ -45,15 +49,17 @@ pub struct HandPoint {
     pub readings: Vec<Reading>,
     /// By channel; `None` where none is stated.
     pub uncertain: Vec<Option<Uncertain>>,
+    /// By channel why its reading is in doubt; empty where it is not.
+    pub doubts: Vec<String>,
 }
 
-const BAROMETER: &str = "ambient.pressure";
-const LABEL: &str = "point";
+pub(super) const BAROMETER: &str = "ambient.pressure";
+pub(super) const LABEL: &str = "point";
 /// The file of readings is one person's work; a longer one is a recording.
 const MOST_POINTS: usize = 100_000;
 
 #[derive(Clone, Copy)]
-enum Column {
+pub(super) enum Column {
     Label,
     Value { channel: usize, quantity: Quantity, unit: &'static Unit },
     Uncertainty { channel: usize, quantity: Quantity, unit: &'static Unit },
@@ -67,11 +73,12 @@ pub(super) fn read(files: &Files, path: &Path) -> Result<Readings, Problems> {
     let mut found = Readings {
         channels: Vec::new(),
         quantities: Vec::new(),
+        facts: Vec::new(),
         barometers: Vec::new(),
         points: Vec::new(),
         notes: Vec::new(),
     };
-    let columns = head(&table, &mut found, &mut bad);
+    let columns = head::head(&table, &mut found, &mut bad);
     bad.none()?;
     let mut bad = Problems::default();
     for row in &table.rows[2..] {
@@ -85,15 +92,15 @@ pub(super) fn read(files: &Files, path: &Path) -> Result<Readings, Problems> {
 }
 
 /// The cells of the file with their places in it.
-struct Table<'a> {
+pub(super) struct Table<'a> {
     text: &'a Text,
-    rows: Vec<Row>,
+    pub(super) rows: Vec<Row>,
     decimal_comma: bool,
 }
 
-struct Row {
+pub(super) struct Row {
     line: usize,
-    cells: Vec<(String, Range<usize>)>,
+    pub(super) cells: Vec<(String, Range<usize>)>,
 }
 
 impl Table<'_> {
@@ -124,7 +131,7 @@ impl Table<'_> {
         Ok(Table { text, rows, decimal_comma: separator != ',' })
     }
 
-    fn problem(&self, at: &Range<usize>, message: impl Into<String>, help: impl Into<String>) -> Problem {
+    pub(super) fn problem(&self, at: &Range<usize>, message: impl Into<String>, help: impl Into<String>) -> Problem {
         Problem::at(&self.text.name, &self.text.text, Some(at.clone()), message, help)
     }
 
@@ -160,122 +167,6 @@ fn cells(text: &Text, line: &str, offset: usize, separator: char) -> Result<Vec<
     Ok(cells)
 }
 
-fn head(table: &Table, found: &mut Readings, bad: &mut Problems) -> Vec<Column> {
-    let (names, units) = (&table.rows[0], &table.rows[1]);
-    let mut columns = Vec::new();
-    let mut gauges = Vec::new();
-    for (i, (name, at)) in names.cells.iter().enumerate() {
-        if name == LABEL || name.is_empty() {
-            columns.push(if name == LABEL { Column::Label } else { Column::Nothing });
-            continue;
-        }
-        let (channel, of_u) = name.strip_suffix(".u").map_or((name.as_str(), false), |n| (n, true));
-        if names.cells[..i].iter().any(|(n, _)| n == name) {
-            bad.0.push(table.problem(at, format!("two columns are called {name:?}"), "take one of them out"));
-        }
-        let Some((_, quantity)) = units::quantity::of_name(channel) else {
-            let words = units::quantity::WORDS.map(|(w, _)| w);
-            let known = nearest::list(channel.rsplit('.').next().unwrap_or_default(), words.into_iter());
-            let help = format!("a name ends in one of: {known}");
-            bad.0.push(table.problem(at, format!("{name:?} does not say what it measures"), help));
-            columns.push(Column::Nothing);
-            continue;
-        };
-        if pack::place::parse(channel).is_none() {
-            found.notes.push(format!("{channel} is at no place of the pack: it is kept and feeds nothing"));
-        }
-        let Some(unit) = unit(table, units, i, quantity, of_u, bad) else {
-            columns.push(Column::Nothing);
-            continue;
-        };
-        if of_u {
-            let of = names.cells.iter().filter(|(n, _)| units::quantity::of_name(n).is_some());
-            let Some(at_channel) = of.clone().position(|(n, _)| n == channel) else {
-                let known = nearest::list(channel, of.map(|(n, _)| n.as_str()));
-                bad.0.push(table.problem(at, format!("there is no column {channel:?}"), format!("there are: {known}")));
-                columns.push(Column::Nothing);
-                continue;
-            };
-            columns.push(Column::Uncertainty { channel: at_channel, quantity, unit });
-        } else {
-            gauges.push((unit.reference == Some(PressureReference::Gauge), at.clone()));
-            columns.push(Column::Value { channel: found.channels.len(), quantity, unit });
-            found.channels.push(channel.to_owned());
-            found.quantities.push(quantity);
-        }
-    }
-    barometers(table, &gauges, found, bad);
-    if found.channels.is_empty() && bad.0.is_empty() {
-        bad.0.push(table.problem(
-            &names.cells[0].1,
-            "no column holds a reading",
-            "name columns pack_in.temperature, ...",
-        ));
-    }
-    columns
-}
-
-fn barometers(table: &Table, gauges: &[(bool, Range<usize>)], found: &mut Readings, bad: &mut Problems) {
-    let barometer = found.channels.iter().position(|c| c == BAROMETER);
-    for (gauge, at) in gauges {
-        if *gauge && barometer.is_none_or(|b| gauges[b].0) {
-            let help = format!("add a column {BAROMETER} with the barometer's absolute reading (hPa), or give psia");
-            bad.0.push(table.problem(at, "a gauge pressure needs the pressure of the surrounding air", help));
-        }
-        found.barometers.push(barometer.filter(|_| *gauge));
-    }
-}
-
-/// The unit of a column, where it fits.
-fn unit(
-    table: &Table,
-    row: &Row,
-    column: usize,
-    quantity: Quantity,
-    of_u: bool,
-    bad: &mut Problems,
-) -> Option<&'static Unit> {
-    let nowhere = (String::new(), table.rows[0].cells[column].1.clone());
-    let (written, at) = row.cells.get(column).unwrap_or(&nowhere);
-    let si = quantity.si_symbol();
-    if written.is_empty() {
-        bad.0.push(table.problem(at, "no unit stands under this name", format!("the SI unit is {si} (1 for a ratio)")));
-        return None;
-    }
-    let unit = match units::find(written) {
-        Ok(unit) => unit,
-        Err(e) => {
-            bad.0.push(table.problem(at, e.to_string(), ""));
-            return None;
-        }
-    };
-    let share = of_u && unit.symbol == "%";
-    let difference = of_u && (unit.quantity == quantity || unit.fits(quantity) || same_scale(unit, quantity));
-    if !(share || difference || unit.fits(quantity)) {
-        let message = format!("{} is no unit of a {}", unit.symbol, quantity.name());
-        bad.0.push(table.problem(at, message, format!("its SI unit is {si}")));
-        return None;
-    }
-    if !of_u && quantity == Quantity::Pressure && unit.reference.is_none() {
-        let message = format!("{} leaves open what the pressure is measured against", unit.symbol);
-        let help = "write psia or psig, kPa(a) or kPa(g), bar(a) or bar(g)";
-        if table.rows[0].cells[column].0 != BAROMETER {
-            bad.0.push(table.problem(at, message, help));
-            return None;
-        }
-    }
-    Some(unit)
-}
-
-/// Whether a difference in this unit is one of the quantity.
-fn same_scale(unit: &Unit, quantity: Quantity) -> bool {
-    matches!(
-        (unit.quantity, quantity),
-        (Quantity::TemperatureDifference | Quantity::Temperature, Quantity::Temperature)
-            | (Quantity::PressureDifference | Quantity::Pressure, Quantity::Pressure | Quantity::PressureDifference)
-    )
-}
-
 fn point(table: &Table, row: &Row, columns: &[Column], found: &mut Readings, bad: &mut Problems) {
     let n = found.channels.len();
     let mut p = HandPoint {
@@ -283,6 +174,7 @@ fn point(table: &Table, row: &Row, columns: &[Column], found: &mut Readings, bad
         line: row.line,
         readings: vec![Reading::Missing(Reason::NotYet); n],
         uncertain: vec![None; n],
+        doubts: vec![String::new(); n],
     };
     if row.cells.len() > columns.len() {
         let extra = &row.cells[columns.len()].1;

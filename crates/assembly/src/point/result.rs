@@ -83,7 +83,7 @@ fn row(
     let parts = evaluator.contributions(derived, &point.uncertain);
     let contributors =
         parts.iter().take(NAMED).map(|c| (readings.channels[c.channel].clone(), c.share)).collect::<Vec<_>>();
-    let remark = match evaluator.why(derived) {
+    let said = match evaluator.why(derived) {
         Some(why) => words(plan, readings, evaluator, why),
         None => match (reading.number(), u) {
             (Some(_), Some(_)) => beyond_first_order(readings, linear),
@@ -91,6 +91,14 @@ fn row(
             _ => String::new(),
         },
     };
+    let doubts = planned.support.iter().map(|c| point.doubts[*c].as_str()).filter(|d| !d.is_empty());
+    let mut remarks: Vec<&str> = Vec::new();
+    for remark in doubts.chain([said.as_str()]).filter(|r| !r.is_empty()) {
+        if !remarks.contains(&remark) {
+            remarks.push(remark);
+        }
+    }
+    let remark = remarks.join("; ");
     PointRow {
         name: planned.name.clone(),
         quantity: planned.derived.quantity,

@@ -8,10 +8,10 @@ use units::{Quantity, Real};
 
 const VALIDITY: &str = "refused where the pressure does not rise; no such quantity without a compressor";
 const STATIONS: [&str; 5] = [
-    "compressor_in.temperature",
-    "compressor_in.pressure",
-    "compressor_out.temperature",
-    "compressor_out.pressure",
+    "compressor_in.total_temperature",
+    "compressor_in.total_pressure",
+    "compressor_out.total_temperature",
+    "compressor_out.total_pressure",
     "compressor_in.humidity_ratio",
 ];
 const DRY: &str = "dry air: no humidity is known";
@@ -73,7 +73,7 @@ fn with_humidity(
         return vec![];
     }
     let needs = |stations: &[&str]| stations.iter().chain(more).map(|n| (*n).to_owned()).collect::<Vec<_>>();
-    let way = |needs, compute| Way { formula: text, needs, assumes: "", compute: Some(compute) };
+    let way = |needs, compute| Way { formula: text, needs, constants: vec![], assumes: "", compute: Some(compute) };
     vec![way(needs(&STATIONS), humid), way(needs(&STATIONS[..4]), dry).assuming(DRY)]
 }
 

@@ -6,7 +6,7 @@ use thermo::pressure_ratio::ratio;
 use units::{Quantity, Real};
 
 const NAME: &str = "compressor.pressure_ratio";
-const FORMULA: &str = "p compressor_out / p compressor_in, both absolute";
+const FORMULA: &str = "p compressor_out / p compressor_in, both absolute and total";
 
 pub(super) static COMPRESSOR_PRESSURE_RATIO: Derived = Derived {
     name: NAME,
@@ -18,7 +18,11 @@ pub(super) static COMPRESSOR_PRESSURE_RATIO: Derived = Derived {
     order: None,
     ways: |site| match site.arrangement.architecture {
         Architecture::Simple => vec![],
-        _ => vec![Way::new(FORMULA, ["compressor_out.pressure", "compressor_in.pressure"], formula!(compute))],
+        _ => vec![Way::new(
+            FORMULA,
+            ["compressor_out.total_pressure", "compressor_in.total_pressure"],
+            formula!(compute),
+        )],
     },
 };
 

@@ -26,7 +26,7 @@ pub(super) static MIX_HEAT_BALANCE: Derived = Derived {
         needs.extend(["mix.temperature".to_owned(), "mix.property_pressure".to_owned()]);
         let compute = if packs.len() == 2 { formula!(mix_of_two) } else { formula!(mix_of_one) };
         let formula = "(h mix - sum m_a h/sum m_a) sum m_a, water as the streams bring it";
-        vec![Way { formula, needs, assumes: "", compute: Some(compute) }]
+        vec![Way { formula, needs, constants: vec![], assumes: "", compute: Some(compute) }]
     },
 };
 
@@ -45,6 +45,7 @@ pub(super) static RECIRCULATION_SHARE: Derived = Derived {
         let by_flow = Way {
             formula: "m recirc/(m recirc + sum m packs)",
             needs,
+            constants: vec![],
             assumes: "",
             compute: Some(formula!(recirculated)),
         };
@@ -59,6 +60,7 @@ pub(super) static RECIRCULATION_SHARE: Derived = Derived {
             ways.push(Way {
                 formula,
                 needs,
+                constants: vec![],
                 assumes: "equal heat capacities",
                 compute: Some(formula!(by_temperatures)),
             });
@@ -146,8 +148,14 @@ fn fresh_ways(site: &Site, text: &'static str, with_trim: Compute, packs_alone: 
     let flows: Vec<String> = packs.iter().map(|p| format!("{p}pack_in.flow")).collect();
     let with = std::iter::once("trim.flow".to_owned()).chain(flows.clone()).collect();
     vec![
-        Way { formula: text, needs: with, assumes: "", compute: Some(with_trim) },
-        Way { formula: text, needs: flows, assumes: "no trim air tapped before the packs", compute: Some(packs_alone) },
+        Way { formula: text, needs: with, constants: vec![], assumes: "", compute: Some(with_trim) },
+        Way {
+            formula: text,
+            needs: flows,
+            constants: vec![],
+            assumes: "no trim air tapped before the packs",
+            compute: Some(packs_alone),
+        },
     ]
 }
 

@@ -63,7 +63,7 @@ fn side_needs(places: [&str; 2], flow: &str) -> Vec<String> {
 }
 
 fn way(formula: &'static str, needs: Vec<String>, compute: Compute) -> Way {
-    Way { formula, needs, assumes: "", compute: Some(compute) }
+    Way { formula, needs, constants: vec![], assumes: "", compute: Some(compute) }
 }
 
 /// A side's figure, with the humidity and else for dry air.

@@ -1,15 +1,19 @@
 //! Humidity ratio at a place: all water, per kg of dry air.
 
 use super::{Derived, Refusal, Scope, Way, formula, inputs};
+use crate::facts::Fact;
 use crate::{Arrangement, WaterSeparation};
 use thermo::humid_air::{
     humidity_ratio_from_dew_point, humidity_ratio_from_relative_humidity, saturation_humidity_ratio,
 };
-use thermo::moisture::{joined_humidity, left_after_drain};
+use thermo::moisture::{Sampling, joined_humidity, left_after_drain, seen};
 use thermo::saturation::Condensate::Equilibrium;
 use units::{Quantity, Real};
 
 const NAME: &str = "humidity ratio";
+/// From this share of saturation on a hygrometer cannot tell air from fog: 0.3 K of dew point are 2 % of the humidity
+/// (common practice, no source).
+const SATURATED: f64 = 0.97;
 const HERE: &str = "<place>.humidity_ratio";
 
 pub(super) static HUMIDITY_RATIO: Derived = Derived {
@@ -27,19 +31,29 @@ pub(super) static HUMIDITY_RATIO: Derived = Derived {
 fn ways(site: &super::Site) -> Vec<Way> {
     let at = site.at;
     let own = |quantity: &str| format!("{at}.{quantity}");
-    let way = |formula, needs: Vec<String>, compute| Way { formula, needs, assumes: "", compute: Some(compute) };
-    let mut ways = vec![
-        way(
-            "W of saturated air at the dew point and pressure",
-            vec![own("dew_point"), own("pressure"), own("temperature")],
-            formula!(from_dew_point),
-        ),
-        way(
-            "W of air at T, p and relative humidity",
-            vec![own("relative_humidity"), own("temperature"), own("pressure")],
-            formula!(from_relative_humidity),
-        ),
-    ];
+    let way = |formula, needs: Vec<String>, compute| Way {
+        formula,
+        needs,
+        constants: vec![],
+        assumes: "",
+        compute: Some(compute),
+    };
+    let dew_needs = vec![own("dew_point"), own("pressure"), own("temperature")];
+    let relative_needs = vec![own("relative_humidity"), own("temperature"), own("pressure")];
+    let dew_text = "W of saturated air at the dew point and pressure";
+    let relative_text = "W of air at T, p and relative humidity";
+    const ALL: &str = "the hygrometer sees all water";
+    let dew = match site.facts.of(at, "dew_point") {
+        Fact::Vapour => way(dew_text, dew_needs, formula!(vapour_from_dew_point)),
+        Fact::TotalWater => way(dew_text, dew_needs[..2].to_vec(), formula!(from_total_dew_point)),
+        _ => way(dew_text, dew_needs, formula!(from_dew_point)).assuming(ALL),
+    };
+    let relative = match site.facts.of(at, "relative_humidity") {
+        Fact::Vapour => way(relative_text, relative_needs, formula!(vapour_from_relative_humidity)),
+        Fact::TotalWater => way(relative_text, relative_needs, formula!(from_relative_humidity)),
+        _ => way(relative_text, relative_needs, formula!(from_relative_humidity)).assuming(ALL),
+    };
+    let mut ways = vec![dew, relative];
     let separation = site.arrangement.separation;
     match upstream(at, separation) {
         Upstream::None => {}
@@ -139,6 +153,31 @@ fn from_dew_point<R: Real>(_: &Arrangement, x: &[R]) -> Result<R, Refusal> {
         return Err(above_temperature(dew_point.value()));
     }
     humidity_ratio_from_dew_point(dew_point, p, Equilibrium)
+}
+
+/// A heated sample line: drops have evaporated in it, so its dew point may be above the temperature in the duct.
+fn from_total_dew_point<R: Real>(_: &Arrangement, x: &[R]) -> Result<R, Refusal> {
+    let [dew_point, p] = inputs(NAME, x)?;
+    humidity_ratio_from_dew_point(dew_point, p, Equilibrium)
+}
+
+fn vapour_from_dew_point<R: Real>(a: &Arrangement, x: &[R]) -> Result<R, Refusal> {
+    let w = from_dew_point(a, x)?;
+    let [_, p, t] = inputs(NAME, x)?;
+    all_of_vapour(w, t, p)
+}
+
+fn vapour_from_relative_humidity<R: Real>(a: &Arrangement, x: &[R]) -> Result<R, Refusal> {
+    let w = from_relative_humidity(a, x)?;
+    let [_, t, p] = inputs(NAME, x)?;
+    all_of_vapour(w, t, p)
+}
+
+/// What a mirror in the duct sees is all water only where the air is not saturated.
+fn all_of_vapour<R: Real>(w: R, t: R, p: R) -> Result<R, Refusal> {
+    let valid = "below 97 % of saturation: a mirror or film in the duct sees no drops, so all water is not known";
+    let refusal = Refusal { formula: NAME, argument: "vapour seen", value: w.value(), valid };
+    seen(Sampling::Vapour, w, t, p, Equilibrium, SATURATED)?.total.ok_or(refusal)
 }
 
 fn above_temperature(value: f64) -> Refusal {

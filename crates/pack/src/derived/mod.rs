@@ -1,5 +1,6 @@
 //! The derived quantities, one file each.
 
+use crate::facts::Facts;
 use crate::{Arrangement, PLACES};
 use units::{Dual, Quantity};
 
@@ -16,6 +17,7 @@ mod moisture;
 mod primary_effectiveness;
 mod property_pressure;
 mod secondary_effectiveness;
+mod total;
 mod turbine;
 mod turbine_efficiency;
 mod turbine_pressure_ratio;
@@ -24,6 +26,8 @@ mod turbine_pressure_ratio;
 pub static DERIVED: &[&Derived] = &[
     &humidity_ratio::HUMIDITY_RATIO,
     &property_pressure::PROPERTY_PRESSURE,
+    &total::TOTAL_TEMPERATURE,
+    &total::TOTAL_PRESSURE,
     &core_flow::CORE_FLOW,
     &core_flow::TURBINE_FLOW,
     &core_flow::DISCHARGE_FLOW,
@@ -156,6 +160,8 @@ pub struct Site<'a> {
     pub arrangement: &'a Arrangement,
     /// The place's name or the zone's id; empty for the other scopes.
     pub at: &'a str,
+    /// What is known of the instruments.
+    pub facts: Facts<'a>,
 }
 
 /// One way to find a quantity.
@@ -166,6 +172,8 @@ pub struct Way {
     /// What it needs, in the order the formula takes them: channels (`pack_in.temperature`) and derived quantities,
     /// without the pack's prefix. With one where the quantity is the installation's and needs something of each pack.
     pub needs: Vec<String>,
+    /// Figures from the channels' descriptions that the formula takes after its inputs.
+    pub constants: Vec<f64>,
     /// What is taken for granted because nothing measures it; empty where nothing is.
     pub assumes: &'static str,
     /// The formula; `None` where the quantity is its one input under another name, and needs no column of its own.
@@ -197,12 +205,18 @@ use formula;
 
 impl Way {
     fn new<const N: usize>(formula: &'static str, needs: [&str; N], compute: Compute) -> Way {
-        Way { formula, needs: needs.map(str::to_owned).to_vec(), assumes: "", compute: Some(compute) }
+        Way {
+            formula,
+            needs: needs.map(str::to_owned).to_vec(),
+            constants: vec![],
+            assumes: "",
+            compute: Some(compute),
+        }
     }
 
     /// Another quantity stands for this one.
     fn same_as(formula: &'static str, other: String) -> Way {
-        Way { formula, needs: vec![other], assumes: "", compute: None }
+        Way { formula, needs: vec![other], constants: vec![], assumes: "", compute: None }
     }
 
     fn assuming(self, assumes: &'static str) -> Way {

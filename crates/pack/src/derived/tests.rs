@@ -36,7 +36,11 @@ fn every_way() -> impl Iterator<Item = (Arrangement, &'static Derived, Way)> {
         let mut ways = Vec::new();
         for d in DERIVED {
             for at in sites(d.scope) {
-                ways.extend((d.ways)(&Site { arrangement: &a, at }).into_iter().map(|w| (a.clone(), *d, w)));
+                ways.extend(
+                    (d.ways)(&Site { arrangement: &a, at, facts: Facts::none(&a) })
+                        .into_iter()
+                        .map(|w| (a.clone(), *d, w)),
+                );
             }
         }
         ways

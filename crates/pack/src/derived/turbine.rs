@@ -88,7 +88,7 @@ pub(super) static FAN_POWER: Derived = Derived {
         let text = "m ram/(1 + W) (h2 - h1)";
         let stations = ["primary_ram_out.temperature", "primary_ram_out.property_pressure", "fan_out.temperature"];
         let needs = |more: &[&str]| stations.iter().chain(more).map(|n| (*n).to_owned()).collect::<Vec<_>>();
-        let way = |needs, compute| Way { formula: text, needs, assumes: "", compute: Some(compute) };
+        let way = |needs, compute| Way { formula: text, needs, constants: vec![], assumes: "", compute: Some(compute) };
         let flows = ["ram_in.flow", "ram_in.flow_from_heat"];
         let humid = flows.map(|f| way(needs(&[f, "fan_out.humidity_ratio"]), formula!(fan)));
         let dry = flows.map(|f| way(needs(&[f]), formula!(dry_fan)).assuming("dry air: no humidity is known"));
@@ -149,10 +149,10 @@ impl Stations {
 fn with_flow(inlet: &str, outlet: &str) -> Stations {
     let at = |place: &str, quantity: &str| format!("{place}.{quantity}");
     Stations([
-        at(inlet, "temperature"),
-        at(inlet, "pressure"),
-        at(outlet, "temperature"),
-        at(outlet, "pressure"),
+        at(inlet, "total_temperature"),
+        at(inlet, "total_pressure"),
+        at(outlet, "total_temperature"),
+        at(outlet, "total_pressure"),
         at(inlet, "humidity_ratio"),
         "turbine1_in.flow".to_owned(),
     ])

@@ -56,13 +56,13 @@ fn second(site: &Site, ways: fn(&str) -> Vec<Way>) -> Vec<Way> {
 fn way(text: &'static str, turbine: &str, compute: Compute) -> Vec<Way> {
     let at = |place: &str, quantity: &str| format!("{turbine}_{place}.{quantity}");
     let needs = vec![
-        at("in", "temperature"),
-        at("in", "pressure"),
-        at("out", "temperature"),
-        at("out", "pressure"),
+        at("in", "total_temperature"),
+        at("in", "total_pressure"),
+        at("out", "total_temperature"),
+        at("out", "total_pressure"),
         at("in", "humidity_ratio"),
     ];
-    vec![Way { formula: text, needs, assumes: "", compute: Some(compute) }]
+    vec![Way { formula: text, needs, constants: vec![], assumes: "", compute: Some(compute) }]
 }
 
 fn dry_ways(turbine: &str) -> Vec<Way> {

@@ -5,8 +5,8 @@ use crate::{Architecture, Arrangement};
 use thermo::pressure_ratio::ratio;
 use units::{Quantity, Real};
 
-const FORMULA1: &str = "p turbine1_in / p turbine1_out, both absolute";
-const FORMULA2: &str = "p turbine2_in / p turbine2_out, both absolute";
+const FORMULA1: &str = "p turbine1_in / p turbine1_out, both absolute and total";
+const FORMULA2: &str = "p turbine2_in / p turbine2_out, both absolute and total";
 const VALIDITY: &str = "refused where a pressure is not above 0 Pa absolute";
 
 /// The turbine, or the first of two.
@@ -18,7 +18,9 @@ pub(super) static TURBINE1_PRESSURE_RATIO: Derived = Derived {
     validity: VALIDITY,
     source: "definition",
     order: None,
-    ways: |_| vec![Way::new(FORMULA1, ["turbine1_in.pressure", "turbine1_out.pressure"], formula!(compute))],
+    ways: |_| {
+        vec![Way::new(FORMULA1, ["turbine1_in.total_pressure", "turbine1_out.total_pressure"], formula!(compute))]
+    },
 };
 
 /// The second turbine of a four-wheel machine.
@@ -32,7 +34,7 @@ pub(super) static TURBINE2_PRESSURE_RATIO: Derived = Derived {
     order: None,
     ways: |site| match site.arrangement.architecture {
         Architecture::FourWheel => {
-            vec![Way::new(FORMULA2, ["turbine2_in.pressure", "turbine2_out.pressure"], formula!(compute))]
+            vec![Way::new(FORMULA2, ["turbine2_in.total_pressure", "turbine2_out.total_pressure"], formula!(compute))]
         }
         _ => vec![],
     },

@@ -65,3 +65,15 @@ pub(super) fn about(l: &Line, names: &[String], spec: &ChannelSpec, chain: &Chai
     ]);
     about.into_iter().filter(|(_, v)| !v.is_empty()).map(|(k, v)| (k.to_owned(), v)).collect()
 }
+
+/// What the probe means for the derived quantities.
+pub(in crate::load) fn fact(probe: Option<Probe>) -> pack::Fact {
+    use pack::Fact;
+    match probe {
+        None => Fact::Unsaid,
+        Some(Probe::Vapour) => Fact::Vapour,
+        Some(Probe::TotalWater) => Fact::TotalWater,
+        Some(Probe::Total { duct_area_m2: area }) => Fact::Total { area },
+        Some(Probe::Static { recovery, duct_area_m2: area }) => Fact::Static { recovery, area },
+    }
+}
