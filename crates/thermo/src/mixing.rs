@@ -31,8 +31,8 @@ pub struct Residual<R> {
 /// Δh = h_mix − Σ ṁ_a h/Σ ṁ_a     ΔP = Σ ṁ_a·Δh
 /// ```
 /// * Units: as in [`Stream`] and [`Air`]; K, J/kg, kg/kg, W out; above 0 where the manifold is warmer than its streams.
-/// * Range: as [`mixed`]. Where 273.16 K are measured with water about, h_mix is what is nearest to the streams' between
-///   all ice and all water: the thermometer does not tell.
+/// * Range: as [`mixed`]. Where 273.16 K are measured and water condenses, h_mix is what is nearest to the streams'
+///   between all ice and all water: the thermometer does not tell.
 /// * Outside: [`DomainError`].
 /// * Source: conservation of mass and energy.
 pub fn manifold_balance<R: Real>(

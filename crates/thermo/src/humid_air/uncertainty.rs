@@ -25,8 +25,8 @@
 //! | far above saturation, 233 K and more, 20 bar | 0.53 % | 12 % |
 //! | far above saturation, 203…213 K, 20 bar | 0.76 % | 34 % |
 //!
-//! Beyond saturation CoolProp extrapolates as well. The reason is the third virial coefficient, which is left out; above 412 K also that a saturation humidity ratio of
-//! more than 1 magnifies any difference of the vapour's share.
+//! Beyond saturation CoolProp extrapolates as well. The reason is the third virial coefficient, which is left out;
+//! above 412 K also that a saturation humidity ratio of more than 1 magnifies any difference of the vapour's share.
 
 use crate::domain::{DomainError, check};
 
