@@ -24,7 +24,7 @@ pub struct PointVerdict {
     pub limit: String,
     /// What it is held against.
     pub column: String,
-    /// `meets`, `does not meet`, `not decidable`; `not judged` where there is no value, or its uncertainty is not known.
+    /// `meets`, `does not meet`, `not decidable`; `not judged` where there is no value or no known uncertainty.
     pub outcome: &'static str,
     /// With the numbers, or the reason.
     pub sentence: String,
