@@ -6,6 +6,7 @@
 //!
 //! * [`cost`]: processor time, wall time, peak memory
 //! * [`can`]: a CAN log to a recording's tables; frames to numbers   * [`again`]: a log several times over
+//! * [`packs`]: snapshots of two packs, 200 channels, with uncertainty
 //! * [`serial`]: a line of polled registers to numbers   * [`evaluate`]: snapshots
 //! * [`humid`]: snapshots of humid air   * [`costs`]: one call of a formula   * [`rounds`]: work in turn
 //! * [`configs`]: the configurations the cases need
@@ -21,6 +22,7 @@ mod costs;
 mod error;
 mod evaluate;
 mod humid;
+mod packs;
 mod rounds;
 mod serial;
 
@@ -62,7 +64,7 @@ type Figures = Map<String, Value>;
 
 type Case = (&'static str, fn(&Place) -> Result<Figures, Error>);
 
-const CASES: [Case; 10] = [
+const CASES: [Case; 11] = [
     ("can-text-long", |p| can::text_long(p, 1)),
     ("can-text-long-4x", |p| can::text_long(p, 4)),
     ("can-text-replay", can::text_replay),
@@ -70,6 +72,7 @@ const CASES: [Case; 10] = [
     ("evaluate", evaluate::with_records),
     ("evaluate-standing", evaluate::standing),
     ("evaluate-humid", humid::evaluate),
+    ("evaluate-two-packs", packs::evaluate),
     ("costs", costs::formulas),
     ("costs-dry", costs::dry),
     ("serial", serial::serial),

@@ -69,6 +69,29 @@ pub(super) static SHAFT_PERFORMANCE: Derived = Derived {
     ways: |_| vec![Way::new("Q/P turbine1", ["pack.cooling_capacity", "turbine1.power"], formula!(performance))],
 };
 
+pub(super) static BLEED_PERFORMANCE: Derived = Derived {
+    name: "pack.coefficient_of_performance_on_bleed_enthalpy",
+    scope: Scope::Pack,
+    quantity: Quantity::Ratio,
+    summary: "cooling capacity over the power that the bleed air brings above outside air; not the fuel",
+    validity: "refused where the bleed is not richer than outside air; not to be mixed with other definitions",
+    source: "definition",
+    order: None,
+    ways: |_| {
+        let needs = [
+            "pack.cooling_capacity",
+            "pack_in.flow",
+            "pack_in.temperature",
+            "pack_in.property_pressure",
+            "ambient.temperature",
+            "ambient.pressure",
+            "pack_in.humidity_ratio",
+        ];
+        let text = "Q (1 + W)/(m pack_in (h pack_in - h ambient))";
+        vec![Way::new(text, needs, formula!(on_bleed))]
+    },
+};
+
 fn ways(site: &Site, text: &'static str, declared: Compute, measured: Compute) -> Vec<Way> {
     let p = &site.arrangement.parameters;
     if p.cabin_temperature.is_some() && p.cabin_humidity_ratio.is_some() {
@@ -129,4 +152,11 @@ fn specific<R: Real>(_: &Arrangement, x: &[R]) -> Result<R, Refusal> {
 fn performance<R: Real>(_: &Arrangement, x: &[R]) -> Result<R, Refusal> {
     let [capacity, power] = inputs("coefficient of performance", x)?;
     capacity::performance(capacity, power)
+}
+
+fn on_bleed<R: Real>(_: &Arrangement, x: &[R]) -> Result<R, Refusal> {
+    let [capacity, flow, temperature, pressure, t_ambient, p_ambient, humidity_ratio] =
+        inputs("coefficient of performance", x)?;
+    let bleed = Stream { flow, air: Air { temperature, pressure, humidity_ratio } };
+    capacity::performance(capacity, capacity::bleed_power(bleed, t_ambient, p_ambient, Equilibrium)?)
 }

@@ -11,6 +11,7 @@ mod core_flow;
 mod corrected_flow;
 mod corrected_speed;
 mod distribution;
+mod drops;
 mod exchangers;
 mod humidity_ratio;
 mod moisture;
@@ -85,6 +86,13 @@ pub static DERIVED: &[&Derived] = &[
     &exchangers::condenser::ALL[6],
     &exchangers::condenser::ALL[7],
     &exchangers::RAM_FLOW_FROM_HEAT,
+    &drops::ALL[0],
+    &drops::ALL[1],
+    &drops::ALL[2],
+    &drops::ALL[3],
+    &drops::ALL[4],
+    &drops::ALL[5],
+    &drops::ALL[6],
     &moisture::WATER_REMOVED,
     &moisture::EXTRACTION_EFFICIENCY,
     &moisture::FREE_WATER,
@@ -97,6 +105,7 @@ pub static DERIVED: &[&Derived] = &[
     &cooling::LATENT,
     &cooling::SPECIFIC,
     &cooling::SHAFT_PERFORMANCE,
+    &cooling::BLEED_PERFORMANCE,
     &distribution::MIX_HEAT_BALANCE,
     &distribution::RECIRCULATION_SHARE,
     &distribution::HOT_AIR_SHARE,
