@@ -1,5 +1,5 @@
 //! Listening live: the same entries as a recorded run, marks in between, and nothing written.
-#![allow(clippy::unwrap_used)]
+#![allow(clippy::unwrap_used, clippy::expect_used)]
 
 mod kit;
 
