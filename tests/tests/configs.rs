@@ -44,6 +44,9 @@ fn no_example_of_a_run_leaves_a_derived_quantity_without_saying_why() {
     }
     let demo = load(&Files::disk(), &root().join("configs/runs/demo.toml"), &CaptureFiles::default()).unwrap();
     assert!(demo.plan.pack.derived.len() >= 6, "the demonstration shows what it can");
+    // Its hygrometer is said to see vapour: the formula asks for air that is not saturated, and takes nothing for granted.
+    let humidity = demo.plan.pack.derived.iter().find(|d| d.name == "ambient.humidity_ratio").unwrap();
+    assert!(!humidity.provenance.contains("taken for granted"), "{}", humidity.provenance);
 }
 
 /// A queue holds ten seconds: of a full bus, or of what the run file plans.
