@@ -30,6 +30,7 @@ pub fn plain(said: &str) -> (String, String) {
         "string values must be quoted, expected literal string" => {
             ("a text must stand in quotation marks", "write \"...\"")
         }
+        "invalid IP address syntax" => ("this is no IP address", "write numbers: 192.168.1.30, or ::1"),
         s if s.starts_with("invalid basic string") => ("the quotation mark that closes the text is missing", "add it"),
         s => (s, ""),
     };

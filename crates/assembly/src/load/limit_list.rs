@@ -168,7 +168,9 @@ impl Known<'_> {
         let longest_shelving = duration(&t.longest_shelving, LONGEST_SHELVING, bad);
         let n_of_m = hits(text, t, bad);
         let group = t.group.as_ref().and_then(|g| group(text, g, groups, bad));
-        if bad.0.len() > before {
+        // A second column whose own problem has been told elsewhere is no fault of this limit.
+        let lacks_second = numbers::second(t).is_some_and(|(_, n)| self.columns.iter().all(|c| c.name != *n.get_ref()));
+        if bad.0.len() > before || lacks_second {
             return None;
         }
         let numbers = numbers?;

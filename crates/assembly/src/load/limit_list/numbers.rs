@@ -205,7 +205,7 @@ impl Known<'_> {
 type Point<'t> = ((&'t Spanned<String>, f64), (&'t Spanned<String>, f64));
 
 /// The key that names the second column, and the name.
-fn second(t: &LimitTable) -> Option<(Key, &Spanned<String>)> {
+pub(super) fn second(t: &LimitTable) -> Option<(Key, &Spanned<String>)> {
     let keys = [(Key::Over, &t.over), (Key::With, &t.with), (Key::Expected, &t.expected), (Key::Driver, &t.driver)];
     keys.into_iter().find_map(|(key, at)| Some((key, at.as_ref()?)))
 }
