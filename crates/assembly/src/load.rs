@@ -15,6 +15,7 @@ use crate::clock::ClockFix;
 use crate::config::run::{RunFile, RunTable};
 use crate::config::{self, text};
 use crate::files::{Files, beside};
+use crate::nearest;
 use crate::problem::{Problem, Problems};
 use crate::sensors::Sensor;
 use decode::Decoder;
@@ -165,6 +166,7 @@ pub fn load(files: &Files, run_path: &Path, captures: &CaptureFiles) -> Result<A
     let pack = arrangement.map_or_else(|| pack::plan_nothing(names.len()), plan);
     let mut columns: Vec<Column> = channels.iter().map(channel_map::column).collect();
     notes.extend(pack.absent.iter().map(|a| format!("{} is missing: {}", a.name, a.missing.join(", "))));
+    notes.extend(names_of_places(&names));
     for d in &pack.derived {
         let with_uncertainty = d.support.iter().all(|c| channels[*c].plan.channel.spec().uncertainty.is_some());
         let column = Column { with_uncertainty, ..derived_column(d, &columns) };
@@ -202,6 +204,30 @@ pub fn load(files: &Files, run_path: &Path, captures: &CaptureFiles) -> Result<A
         sensors: register.named(),
         notes,
     })
+}
+
+/// Channels that look like a place's and are none, and those that stand for what a formula would give.
+fn names_of_places(names: &[&str]) -> Vec<String> {
+    let known = |word: &str| {
+        let places = pack::PLACES.iter().map(|p| p.name).filter(|p| !p.contains('<'));
+        places.map(|p| format!("{p}.{word}")).collect::<Vec<_>>()
+    };
+    let mut notes = Vec::new();
+    for name in names {
+        let plain = name.split_once('.').filter(|(p, _)| pack::place::is_pack_prefix(p)).map_or(*name, |(_, n)| n);
+        let defined = pack::DERIVED
+            .iter()
+            .any(|d| d.scope != pack::derived::Scope::Place && pack::derived::at(d, plain).is_some());
+        if defined {
+            notes.push(format!("{name} is measured: the formula of that name is not used"));
+        } else if pack::place::parse(name).is_none() {
+            let known: Vec<String> = units::quantity::WORDS.iter().flat_map(|(word, _)| known(word)).collect();
+            if let Some(meant) = nearest::meant(plain, known.iter().map(String::as_str)) {
+                notes.push(format!("no formula knows {name}; did you mean {meant}?"));
+            }
+        }
+    }
+    notes
 }
 
 /// The column of a derived quantity behind the columns it may be computed from.

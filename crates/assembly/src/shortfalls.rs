@@ -1,7 +1,10 @@
 //! What a run or replay did not get: told in the summary, and the exit status says so.
 
 use pipeline::{Counts, Plan};
-use stream::{GapCause, LinkState};
+use stream::{GapCause, LinkState, Origin};
+
+/// So many channels of a source are named.
+const SHOWN: usize = 8;
 
 /// One sentence for each thing that is missing; empty where everything came and every limit was judged.
 pub fn shortfalls(plan: &Plan, counts: &Counts) -> Vec<String> {
@@ -22,6 +25,18 @@ pub fn shortfalls(plan: &Plan, counts: &Counts) -> Vec<String> {
             if n > 0 {
                 all.push(format!("{name}: {n} {what}"));
             }
+        }
+    }
+    for (s, _) in counts.sources.iter().enumerate().filter(|(_, c)| c.records > 0) {
+        let never = plan.layout.columns.iter().zip(&counts.numbers).filter(|(column, n)| {
+            **n == 0 && matches!(column.origin, Origin::Channel(source) if usize::from(source.0) == s)
+        });
+        let never: Vec<&str> = never.map(|(column, _)| column.name.as_str()).collect();
+        let (shown, rest) = never.split_at(never.len().min(SHOWN));
+        match (shown, rest.len()) {
+            ([], _) => {}
+            (shown, 0) => all.push(format!("never a value of {}", shown.join(", "))),
+            (shown, n) => all.push(format!("never a value of {} and {n} more", shown.join(", "))),
         }
     }
     for (cause, times, length) in &counts.stretches {

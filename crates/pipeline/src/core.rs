@@ -97,6 +97,7 @@ impl Core {
         let counts = Counts {
             sources: vec![SourceCounts::default(); plan.sources.len()],
             limits: vec![LimitCounts::default(); plan.limits.len()],
+            numbers: vec![0; plan.channels.len()],
             ..Counts::default()
         };
         Core { state: State::new(&plan, counts), plan }
@@ -244,6 +245,9 @@ impl State {
         }
         let counts = &mut self.counts.sources[s];
         counts.samples += (out.samples.len() - first) as u64;
+        for s in &out.samples[first..] {
+            self.counts.numbers[usize::from(s.channel.0)] += u64::from(s.reading.number().is_some());
+        }
         match decoded {
             Ok(()) => counts.unmapped += u64::from(out.samples.len() == first),
             Err(DecodeError::Unmapped(_)) => counts.unmapped += 1,

@@ -7,6 +7,8 @@ use stream::{FaultKind, GapCause, LimitState, LinkState, Span};
 pub struct Counts {
     /// One per source.
     pub sources: Vec<SourceCounts>,
+    /// One per channel: samples with a number.
+    pub numbers: Vec<u64>,
     /// Entries taken.
     pub entries: u64,
     /// Snapshots closed.

@@ -53,7 +53,7 @@ pub struct RegisterTable {
     #[serde(default, rename = "type")]
     #[schemars(with = "Option<String>")]
     pub kind: Option<Spanned<String>>,
-    /// Of several registers, which part comes first: `high-first` (default) or `low-first`.
+    /// Of several registers, which part comes first: `high-first` or `low-first`. Must be said: the standard does not.
     #[serde(default)]
     #[schemars(with = "Option<String>")]
     pub word_order: Option<Spanned<String>>,

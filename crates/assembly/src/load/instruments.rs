@@ -115,6 +115,14 @@ fn register(text: &Text, at: &Spanned<RegisterTable>, bad: &mut Problems) -> Opt
         }
         (None, _) => Some(RegisterKind::Bit),
     };
+    if let (Some(at_kind), Some(kind), None) = (&r.kind, kind, &r.word_order)
+        && kind.words() > 1
+    {
+        let message = format!("reading {:?} lies in several registers: which part comes first?", r.name);
+        let help = "the standard leaves it open: write word_order = \"high-first\" or \"low-first\" as the \
+                    instrument's document says, and try it against a known value";
+        bad.0.push(text.problem(at_kind, message, help));
+    }
     let words_low_first = low_first(text, r.word_order.as_ref(), "word order", bad);
     let bytes_low_first = low_first(text, r.byte_order.as_ref(), "byte order", bad);
     let mut nothing = Vec::new();

@@ -25,7 +25,7 @@ pub(crate) fn run(args: &CheckArgs) -> Result<Exit, Error> {
 }
 
 fn as_text(c: &Checked, args: &CheckArgs, ready: bool) {
-    let rows = c.columns.iter().map(|r| vec![r.name.clone(), r.unit.clone(), r.from.clone()]);
+    let rows = c.columns.iter().filter(|r| r.there).map(|r| vec![r.name.clone(), r.unit.clone(), r.from.clone()]);
     say!("{}\n", show::table(&["channel or quantity", "SI unit", "from"], 9, rows));
     c.assembled.notes.iter().for_each(|n| say!("note: {n}"));
     for u in &c.captures {
