@@ -208,26 +208,31 @@ pub fn load(files: &Files, run_path: &Path, captures: &CaptureFiles) -> Result<A
 
 /// Channels that look like a place's and are none, and those that stand for what a formula would give.
 fn names_of_places(names: &[&str]) -> Vec<String> {
-    let known = |word: &str| {
-        let places = pack::PLACES.iter().map(|p| p.name).filter(|p| !p.contains('<'));
-        places.map(|p| format!("{p}.{word}")).collect::<Vec<_>>()
-    };
+    let scope = |d: &pack::Derived| d.scope != pack::derived::Scope::Place;
     let mut notes = Vec::new();
     for name in names {
         let plain = name.split_once('.').filter(|(p, _)| pack::place::is_pack_prefix(p)).map_or(*name, |(_, n)| n);
-        let defined = pack::DERIVED
-            .iter()
-            .any(|d| d.scope != pack::derived::Scope::Place && pack::derived::at(d, plain).is_some());
-        if defined {
+        if pack::DERIVED.iter().any(|d| scope(d) && pack::derived::at(d, plain).is_some()) {
             notes.push(format!("{name} is measured: the formula of that name is not used"));
-        } else if pack::place::parse(name).is_none() {
-            let known: Vec<String> = units::quantity::WORDS.iter().flat_map(|(word, _)| known(word)).collect();
-            if let Some(meant) = nearest::meant(plain, known.iter().map(String::as_str)) {
-                notes.push(format!("no formula knows {name}; did you mean {meant}?"));
-            }
+        } else if let Some(meant) = meant_place(plain) {
+            notes.push(format!("no formula knows {name}; did you mean {meant}?"));
         }
     }
     notes
+}
+
+/// The channel of the vocabulary that a name with one slip in it may stand for.
+fn meant_place(name: &str) -> Option<String> {
+    let (place, quantity) = name.rsplit_once('.')?;
+    let places = || pack::PLACES.iter().map(|p| p.name);
+    let words = || units::quantity::WORDS.iter().map(|(w, _)| *w);
+    match (places().any(|p| p == place), words().any(|w| w == quantity)) {
+        (true, false) => nearest::meant(quantity, words()).map(|w| format!("{place}.{w}")),
+        (false, true) if pack::place::parse(name).is_none() => {
+            nearest::meant(place, places()).map(|p| format!("{p}.{quantity}"))
+        }
+        _ => None,
+    }
 }
 
 /// The column of a derived quantity behind the columns it may be computed from.
@@ -330,4 +335,22 @@ fn stored(files: &Files, run_path: &Path) -> Vec<ConfigFile> {
         .collect();
     all.sort_by_key(|f| f.role != "run");
     all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_slip_in_a_places_name_is_seen_and_other_names_are_left_alone() {
+        let meant = |name| meant_place(name).unwrap_or_default();
+        assert_eq!(meant("extractor_out.dewpoint"), "extractor_out.dew_point");
+        assert_eq!(meant("turbine_out.temperature"), "turbine1_out.temperature");
+        for own in ["meter.temperature", "acm.bearing_temperature", "pack_in.temperature", "zone.fwd.duct.temperature"]
+        {
+            assert_eq!(meant(own), "", "{own}");
+        }
+        let notes = names_of_places(&["left.fan.power", "left.pack_in.flow", "discharge.dewpoint"]);
+        assert_eq!(notes.len(), 2, "{notes:?}");
+    }
 }

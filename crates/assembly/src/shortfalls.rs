@@ -61,3 +61,37 @@ pub fn shortfalls(plan: &Plan, counts: &Counts) -> Vec<String> {
     }
     all
 }
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+    use crate::files::Files;
+    use crate::load::{CaptureFiles, load};
+    use pipeline::{LimitCounts, SourceCounts};
+    use std::path::Path;
+
+    /// The demonstration's run, as if each source had sent something and every limit had been judged.
+    fn told(numbers: impl Fn(&str) -> u64) -> Vec<String> {
+        let run = load(&Files::embedded(), Path::new("runs/demo.toml"), &CaptureFiles::default()).unwrap();
+        let layout = &run.plan.layout;
+        let channels = run.plan.channels.len();
+        let counts = Counts {
+            sources: vec![SourceCounts { records: 1, ..SourceCounts::default() }; layout.sources.len()],
+            numbers: layout.columns[..channels].iter().map(|c| numbers(&c.name)).collect(),
+            limits: vec![LimitCounts { judged: 1, ..LimitCounts::default() }; layout.limits.len()],
+            ..Counts::default()
+        };
+        shortfalls(&run.plan, &counts)
+    }
+
+    #[test]
+    fn a_channel_that_never_had_a_value_is_named() {
+        assert_eq!(told(|_| 1), [""; 0]);
+        let silent = told(|name| u64::from(!name.starts_with("acm.")));
+        assert_eq!(silent, ["never a value of acm.speed, acm.bearing_temperature"]);
+        let all = told(|_| 0);
+        assert_eq!(all.len(), 3, "one sentence a source: {all:?}");
+        assert!(all[0].ends_with("and 7 more"), "{all:?}");
+    }
+}
