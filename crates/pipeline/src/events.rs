@@ -174,7 +174,8 @@ impl Told {
 }
 
 /// A channel's quality changed. A channel that flickers is told of at most every few seconds, so that it makes no
-/// flood; the snapshots hold every change. The event's time is when the quality began.
+/// flood; the snapshots hold every change. The event's time is when the quality began; it has the value of that moment,
+/// and none where it is told later.
 pub(crate) fn quality(t: &mut Told, reading: Reading, g: EventTime, name: &str, ordinal: u64, out: &mut Batch) {
     let Some(since) = t.news((reading.quality(), reading.reason()), g) else { return };
     let text = match reading.reason() {
@@ -182,7 +183,7 @@ pub(crate) fn quality(t: &mut Told, reading: Reading, g: EventTime, name: &str, 
         r => format!("{}: {}", reading.quality().word(), r.word()),
     };
     let mut e = event(since, ordinal, EventKind::Quality, None, name, text);
-    e.value = reading.number();
+    e.value = reading.number().filter(|_| since == g);
     out.events.push(e);
 }
 
