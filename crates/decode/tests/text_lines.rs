@@ -105,6 +105,18 @@ fn fields_labels_units_and_words() {
     assert_eq!(numbers("$PK,T1=OPEN,,---"), [(1, Raw::Nothing(Reason::Open)), (0, Raw::Nothing(Reason::NotAvailable))]);
 }
 
+/// A label or unit that holds the separator could never stand in one piece: no line would ever fit.
+#[test]
+fn what_stands_beside_a_number_holds_no_separator() {
+    for (label, unit_text) in [(Some("QUAL,"), None), (None, Some("C,QUAL"))] {
+        let own = |t: Option<&str>| t.map(str::to_owned);
+        let beside = TextField { label: own(label), unit_text: own(unit_text), ..field("flag", 3) };
+        let refused = TextFormat::new(None, ',', vec![beside.clone()]).unwrap_err().to_string();
+        assert!(refused.contains("holds the separator") && refused.contains("write a pattern"), "{refused}");
+        assert!(TextFormat::new(None, ';', vec![beside]).is_ok());
+    }
+}
+
 #[test]
 fn blanks_separate_once_tabs_each() {
     let of = |separator, line: &str| {

@@ -44,6 +44,17 @@ pub enum TextFormatError {
         /// Word.
         word: String,
     },
+    /// What must stand beside the number holds the character that parts the pieces.
+    #[error(
+        "field `{name}`: {text:?} holds the separator, so it never stands in one piece with the number; write a \
+         pattern, which tells the whole line"
+    )]
+    Beside {
+        /// Field.
+        name: String,
+        /// What must stand before or after the number.
+        text: String,
+    },
     /// A pattern that cannot be read.
     #[error("pattern {pattern:?}: {what}")]
     Pattern {

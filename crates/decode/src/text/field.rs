@@ -47,6 +47,11 @@ impl Field {
         if field.scale == 0.0 || !field.scale.is_finite() || !field.offset.is_finite() {
             return Err(TextFormatError::Scale { name: name(), scale: field.scale, offset: field.offset });
         }
+        for text in [&field.label, &field.unit_text].into_iter().flatten() {
+            if never.is_some_and(|c| text.contains(c)) {
+                return Err(TextFormatError::Beside { name: name(), text: text.clone() });
+            }
+        }
         let mut numbers: Vec<(f64, Reason)> = Vec::new();
         for (i, (word, reason)) in field.nothing.iter().enumerate() {
             let impossible =
