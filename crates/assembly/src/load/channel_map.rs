@@ -250,7 +250,17 @@ fn check_unit(
     bad: &mut Problems,
 ) {
     let Some(info) = sources[source].decoder.as_ref().map(|d| &d.readings()[reading]) else { return };
-    let Some(stated) = stated(sources, source, reading) else { return };
+    let Some(stated) = stated(sources, source, reading) else {
+        // CSV columns without a unit are told with the capture; a converted signal has its own.
+        if l.table.conversion.is_none() && unit.quantity != Quantity::Ratio {
+            let name = l.name.get_ref();
+            notes.push(format!(
+                "{name}: its source states no unit; it is taken to be in {}, as the map says",
+                unit.symbol
+            ));
+        }
+        return;
+    };
     let same = |known: &Unit| known.ucum == unit.ucum || known.symbol == unit.symbol;
     match units::find(&stated) {
         Ok(known) if same(known) || l.table.conversion.is_some() => {}
