@@ -286,11 +286,11 @@ fi
 
 cd /vm
 echo "init: running after $(cut -d' ' -f1 /proc/uptime) s"
-echo "up $(cut -d' ' -f1 /proc/uptime)" >/tmp/status
+echo "up $(cut -d' ' -f1 /proc/uptime)" >/status
 sh /run.sh </dev/null >"$out" 2>"$err"
-echo "exit $?" >>/tmp/status
+echo "exit $?" >>/status
 cd /; sync; umount /share 2>/dev/null
-cat /tmp/status >"$status"
+cat /status >"$status"
 poweroff -f
 INIT
 }

@@ -1,5 +1,6 @@
 //! The one way from a source into the program.
 
+use crate::LinkLost;
 use crate::clock::Clock;
 use std::future::Future;
 use std::sync::Arc;
@@ -104,5 +105,19 @@ impl Intake {
     /// A duration of event time as a duration to wait: shorter where the demonstration runs fast.
     pub fn scaled(&self, d: Duration) -> Duration {
         d.div_f64(self.clock.pace().max(1e-3))
+    }
+}
+/// A source's work, until the run is being closed ([`Intake::stopped`]) or the work loses its link.
+///
+/// # Errors
+/// [`LinkLost`], as the work says.
+pub async fn until_stopped(
+    stopped: impl Future<Output = ()>,
+    work: impl Future<Output = LinkLost>,
+) -> Result<(), LinkLost> {
+    tokio::select! {
+        biased;
+        () = stopped => Ok(()),
+        lost = work => Err(lost),
     }
 }

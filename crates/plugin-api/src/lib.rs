@@ -32,7 +32,7 @@ pub mod wire;
 pub use capture::{Capture, CaptureError, CapturePlugin, CaptureSetup, Captures, OpenError};
 pub use clock::Clock;
 pub use counters::Counters;
-pub use intake::{Inlet, Intake, Message};
+pub use intake::{Inlet, Intake, Message, until_stopped};
 pub use messages::Messages;
 pub use options::{ConfigError, Options};
 pub use sink::{Sink, SinkError, SinkPlugin, SinkSetup};

@@ -5,7 +5,7 @@ use crate::modbus::Client;
 use crate::options::{self, Devices, Net, Transport};
 use plugin_api::asking::ask;
 use plugin_api::messages::{Listener, listen};
-use plugin_api::{ConfigError, Intake, LinkLost, Messages, Port, Source, SourceSetup, Wire};
+use plugin_api::{ConfigError, Intake, LinkLost, Messages, Port, Source, SourceSetup, Wire, until_stopped};
 use std::future::Future;
 use std::io;
 use std::net::ToSocketAddrs;
@@ -77,11 +77,7 @@ impl Source for Place {
     fn run<'a>(&'a mut self, intake: &'a mut Intake) -> Pin<Box<dyn Future<Output = Result<(), LinkLost>> + 'a>> {
         Box::pin(async move {
             let stopped = intake.stopped();
-            tokio::select! {
-                biased;
-                () = stopped => Ok(()),
-                lost = self.go(intake) => Err(lost),
-            }
+            until_stopped(stopped, self.go(intake)).await
         })
     }
 }

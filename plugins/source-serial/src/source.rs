@@ -7,7 +7,7 @@ use crate::overheard::Overheard;
 use crate::ports;
 use plugin_api::asking::ask;
 use plugin_api::messages::listen;
-use plugin_api::{ConfigError, DeviceSetup, Intake, LinkLost, Messages, Source, SourceSetup, Wire};
+use plugin_api::{ConfigError, DeviceSetup, Intake, LinkLost, Messages, Source, SourceSetup, Wire, until_stopped};
 use std::future::Future;
 use std::pin::Pin;
 use stream::LinkState;
@@ -43,11 +43,7 @@ impl Source for SerialLine {
     fn run<'a>(&'a mut self, intake: &'a mut Intake) -> Pin<Box<dyn Future<Output = Result<(), LinkLost>> + 'a>> {
         Box::pin(async move {
             let stopped = intake.stopped();
-            tokio::select! {
-                biased;
-                () = stopped => Ok(()),
-                lost = self.go(intake) => Err(lost),
-            }
+            until_stopped(stopped, self.go(intake)).await
         })
     }
 }

@@ -1,6 +1,6 @@
 //! Mixing, hot air to the zones, fresh air, cabin altitude.
 
-use super::{Compute, Derived, Refusal, Scope, Site, Way, formula, inputs};
+use super::{Compute, Derived, Refusal, Scope, Site, Way, formula, inputs, wrong_count};
 use crate::Arrangement;
 use thermo::saturation::Condensate::Equilibrium;
 use thermo::stream::{Air, Stream};
@@ -173,7 +173,9 @@ fn stream(place: &str, flow: &str) -> [String; 3] {
 
 fn mix<R: Real, const N: usize>(x: &[R]) -> Result<R, Refusal> {
     const NAME: &str = "mix manifold balance";
-    let Some((streams, [temperature, pressure])) = x.split_last_chunk::<2>() else { return too_few(NAME, x) };
+    let Some((streams, [temperature, pressure])) = x.split_last_chunk::<2>() else {
+        return Err(wrong_count(NAME, x.len()));
+    };
     let (temperature, pressure) = (*temperature, *pressure);
     let at = |[flow, temperature, humidity_ratio]: [R; 3]| Stream {
         flow,
@@ -181,15 +183,13 @@ fn mix<R: Real, const N: usize>(x: &[R]) -> Result<R, Refusal> {
     };
     let streams: Vec<[R; 3]> = streams.chunks_exact(3).filter_map(|c| c.try_into().ok()).collect();
     let whole = x.len() == 3 * N + 2;
-    let Some(streams) = <[[R; 3]; N]>::try_from(streams).ok().filter(|_| whole) else { return too_few(NAME, x) };
+    let Some(streams) = <[[R; 3]; N]>::try_from(streams).ok().filter(|_| whole) else {
+        return Err(wrong_count(NAME, x.len()));
+    };
     let streams = streams.map(at);
     // Water as the streams bring it, so that only the temperature is judged.
     let humidity_ratio = thermo::stream::mixed(&streams, pressure, Equilibrium)?.air.humidity_ratio;
     Ok(mixing::manifold_balance(&streams, Air { temperature, pressure, humidity_ratio }, Equilibrium)?.power)
-}
-
-fn too_few<R: Real>(formula: &'static str, x: &[R]) -> Result<R, Refusal> {
-    inputs::<R, 0>(formula, x).and_then(|[]| inputs::<R, 1>(formula, x)).map(|[x]| x)
 }
 
 fn mix_of_one<R: Real>(_: &Arrangement, x: &[R]) -> Result<R, Refusal> {
@@ -209,7 +209,7 @@ fn recirculated<R: Real>(a: &Arrangement, x: &[R]) -> Result<R, Refusal> {
         Some((recirculated, flows)) if flows.len() == packs(a).len() => {
             mixing::recirculation_share(*recirculated, sum(flows))
         }
-        _ => too_few("recirculation share", x),
+        _ => Err(wrong_count("recirculation share", x.len())),
     }
 }
 
@@ -226,7 +226,7 @@ fn hot_share<R: Real>(_: &Arrangement, x: &[R]) -> Result<R, Refusal> {
 
 fn fresh_of<R: Real>(a: &Arrangement, flows: &[R], trim: R, x: &[R]) -> Result<R, Refusal> {
     if flows.len() != packs(a).len() {
-        return too_few("fresh air", x);
+        return Err(wrong_count("fresh air", x.len()));
     }
     let supply = fresh_air::supply(sum(flows), trim, R::of(0.0))?;
     fresh_air::per_occupant(supply, R::of(a.parameters.occupants.unwrap_or(f64::NAN)))
@@ -235,7 +235,7 @@ fn fresh_of<R: Real>(a: &Arrangement, flows: &[R], trim: R, x: &[R]) -> Result<R
 fn fresh_with_trim<R: Real>(a: &Arrangement, x: &[R]) -> Result<R, Refusal> {
     match x.split_first() {
         Some((trim, flows)) => fresh_of(a, flows, *trim, x),
-        None => too_few("fresh air", x),
+        None => Err(wrong_count("fresh air", x.len())),
     }
 }
 

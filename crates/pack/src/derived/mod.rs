@@ -251,12 +251,12 @@ pub fn at(derived: &Derived, name: &str) -> Option<String> {
 
 /// The inputs as an array; a wrong count is refused like any other argument that the formula cannot take.
 fn inputs<R: Copy, const N: usize>(formula: &'static str, inputs: &[R]) -> Result<[R; N], Refusal> {
-    inputs.try_into().map_err(|_| Refusal {
-        formula,
-        argument: "the count of inputs",
-        value: inputs.len() as f64,
-        valid: "as many as the quantity needs: a programming error, please report it",
-    })
+    inputs.try_into().map_err(|_| wrong_count(formula, inputs.len()))
+}
+
+fn wrong_count(formula: &'static str, count: usize) -> Refusal {
+    let valid = "as many as the quantity needs: a programming error, please report it";
+    Refusal { formula, argument: "the count of inputs", value: count as f64, valid }
 }
 
 #[cfg(test)]
